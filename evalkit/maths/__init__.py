@@ -1,0 +1,1 @@
+"""Numbers in, frozen results out; nothing of rubrics, pairs or people."""
