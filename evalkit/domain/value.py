@@ -1,0 +1,30 @@
+"""What every noun here is: a frozen value, checked when made; a change returns a new value."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, StringConstraints
+
+MAX_NOTE = 2_000
+MAX_PROSE = 20_000
+
+Key = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
+"""A short stable name: small letters, digits and single words joined by hyphens, at most 40 characters."""
+
+Line = Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\r\n\x00]*$", strip_whitespace=True)]
+"""One line of plain text."""
+
+Note = Annotated[str, StringConstraints(max_length=MAX_NOTE, pattern=r"^[^\x00]*$")]
+"""A short remark."""
+
+Prose = Annotated[str, StringConstraints(max_length=MAX_PROSE, pattern=r"^[^\x00]*$")]
+"""Free text in CommonMark; raw HTML is shown as text, never as HTML."""
+
+
+class Value(BaseModel):
+    """Base of all nouns: frozen, no unknown fields, no NaN or infinity."""
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, use_attribute_docstrings=True
+    )
