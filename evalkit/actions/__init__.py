@@ -1,0 +1,1 @@
+"""What a mentor or trainee does, one function each."""

@@ -1,0 +1,94 @@
+"""Planning a box and following it there and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+from evalkit.domain.round import Leg, NumberedPair, Person, Round, RoundState, span_words
+from evalkit.domain.rubric import Rubric
+from evalkit.domain.triage import Decision
+from evalkit.errors import InputError
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
+
+
+def plan_round(
+    book: Book,
+    *,
+    trainee: Person,
+    mentor: Person,
+    rubric: Rubric,
+    tags: Sequence[str],
+    planned_on: date,
+    key: str | None = None,
+    called_for: Mapping[int, Decision] | None = None,
+) -> Round:
+    """Number the pairs 1..n in the order given and freeze the rubric as it stands.
+
+    Raises InputError when a pair is in another box that has not come back, or the rubric does not serve its edge type.
+    """
+    calls = dict(called_for or {})
+    strange = sorted(set(calls) - set(range(1, len(tags) + 1)))
+    if strange:
+        raise InputError(
+            f"'called for' names pair {span_words(tuple(strange))}, but the box holds 1 to {len(tags)}.",
+            mend="Name numbers of this box.",
+        )
+    pairs = []
+    for number, tag in enumerate(tags, start=1):
+        pair = book.get_pair(tag)
+        if pair.edge_type not in rubric.edge_types:
+            raise InputError(
+                f"rubric '{rubric.key}' does not serve {pair.edge_type} pairs.",
+                mend="Take another rubric, or leave the pair out.",
+                where=f"pair {tag}",
+            )
+        for other in book.rounds_holding(tag):
+            if other.state not in (RoundState.BACK, RoundState.LOST):
+                raise InputError(
+                    f"the pair is in round {other.key}, which is {other.state}.",
+                    mend="Check that box in first, or leave the pair out.",
+                    where=f"pair {tag}",
+                )
+            if other.state is RoundState.LOST:
+                raise InputError(
+                    f"the pair was lost with round {other.key}.", mend="Leave it out.", where=f"pair {tag}"
+                )
+        pairs.append(NumberedPair(number=number, pair=pair, called_for=calls.get(number)))
+    if not pairs:
+        raise InputError("a box needs at least one pair.", mend="Name the tags of the pairs, like S-101,S-102.")
+    version = book.freeze_rubric(rubric, mentor.key)
+    round_ = Round(
+        key=key or _next_key(book, trainee.key),
+        trainee=trainee,
+        mentor=mentor,
+        rubric_key=rubric.key,
+        rubric_version=version,
+        rubric_digest=rubric.digest,
+        planned_on=planned_on,
+        pairs=tuple(pairs),
+    )
+    book.add_round(round_, mentor.key)
+    return round_
+
+
+def _next_key(book: Book, trainee_key: str) -> str:
+    taken = {round_.key for round_ in book.list_rounds(trainee_key)}
+    n = len(taken) + 1
+    while f"{trainee_key}-{n}" in taken:
+        n += 1
+    return f"{trainee_key}-{n}"
+
+
+def move_box(book: Book, round_key: str, leg: Leg, *, today: date, who: str) -> Round:
+    """Write down the next leg of the journey. Raises InputError for a day still to come or a leg out of turn."""
+    if leg.happened_on > today:
+        raise InputError(
+            f"{leg.happened_on} is still to come (today is {today}).",
+            mend="Give the day on which it happened.",
+            where=f"round {round_key}",
+        )
+    return book.add_leg(round_key, leg, who)

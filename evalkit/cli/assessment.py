@@ -1,0 +1,70 @@
+"""Commands on the trainee's assessment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, count_words, plain_app, say, say_json
+
+app = plain_app("Take in a trainee's assessment and seal it.")
+
+
+@app.command("take-in")
+def take_in(
+    context: typer.Context,
+    sheet: Annotated[Path, typer.Argument(help="The filled round sheet.")],
+    reason: Annotated[str, typer.Option(help="Why a sealed assessment is amended; makes a new version.")] = "",
+    transcribed: Annotated[
+        bool, typer.Option("--transcribed", help="You wrote it down from the trainee's letter.")
+    ] = False,
+) -> None:
+    """Read a filled sheet, check every line, seal it. With a fault, nothing is kept."""
+    from evalkit.actions.sheets import take_in_assessment
+
+    bench = bench_of(context)
+    with bench.book() as (book, who):
+        taken = take_in_assessment(
+            book, bench.workbench.photos(), sheet, who=who, today=bench.today, reason=reason, is_transcribed=transcribed
+        )
+        seal = book.get_assessment(taken.round.key).seal
+    if not taken.is_new:
+        say(f"{taken.round.key}: this very assessment is sealed already (version {taken.version}); nothing changed.")
+        return
+    say(
+        f"Sealed {taken.round.key}, version {taken.version}: {count_words(taken.n_pairs, 'pair')}, "
+        f"{count_words(taken.n_readings, 'reading')}, {count_words(taken.n_photos, 'photo')}.",
+        f"Seal code: {seal_code(seal)}",
+        "Mark the box before you read it.",
+    )
+
+
+def seal_code(seal: str) -> str:
+    """The first 12 signs of the seal in threes, to read out over the telephone."""
+    return "-".join(seal[at : at + 3] for at in range(0, 12, 3))
+
+
+@app.command("show")
+def show(
+    context: typer.Context,
+    key: Annotated[str, typer.Argument(help="Key of the round.")],
+    version: Annotated[int | None, typer.Option(help="An earlier version; else the latest.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the assessment as a sheet. Before the box is marked this is recorded: the marking is then not blind."""
+    from evalkit.files.sheets import write_assessment_sheet
+
+    with bench_of(context).book() as (book, who):
+        sealed = book.get_assessment(key, version)
+        round_ = book.get_round(key)
+        rubric = book.get_rubric_by_digest(round_.rubric_digest)
+        if book.find_marking(key) is None:
+            book.record_opening(key, None, who)
+    if as_json:
+        say_json(
+            {"format": 1, "version": sealed.version, "seal": sealed.seal, **sealed.assessment.model_dump(mode="json")}
+        )
+    else:
+        typer.echo(write_assessment_sheet(round_, rubric, sealed.assessment), nl=False)

@@ -1,0 +1,66 @@
+"""Commands on the book: make it, check it, read its history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
+from evalkit.errors import BookError
+
+app = plain_app("Make a book, check it, read its history.")
+
+
+@app.command("new")
+def new(
+    context: typer.Context,
+    folder: Annotated[Path | None, typer.Argument(help="Folder to make; else --book, else ./evalkit-book.")] = None,
+    mentor: Annotated[str, typer.Option("--mentor", help="Short key of the mentor, like 'oda'.")] = "mentor",
+    name: Annotated[str, typer.Option("--name", help="The mentor's name as it stands on reports.")] = "",
+) -> None:
+    """Make an empty book: a folder with the record and the photos."""
+    from evalkit.domain.round import Person
+
+    workbench = bench_of(context).workbench
+    path = folder or workbench.settings.book
+    person = made(Person, {"key": mentor, "name": name or mentor.capitalize()}, where="mentor")
+    with workbench.new_book(path) as book:
+        book.add_person("mentor", person, person.key)
+    say(f"Made a book in {path} for {person.name}.")
+    if path != workbench.settings.book:
+        say(f"Say --book {path} before each command, or set EVALKIT_BOOK={path}.")
+
+
+@app.command("check")
+def check(context: typer.Context, as_json: AsJson = False) -> None:
+    """Reread everything: structure, references, the chain of acts, every seal, every photo."""
+    bench = bench_of(context)
+    with bench.book() as (book, _):
+        faults = [*book.check(), *bench.workbench.photos().check(book.photo_names())]
+    if as_json:
+        say_json({"format": 1, "is_sound": not faults, "faults": faults})
+    elif not faults:
+        say("The book is sound: structure, references, history, seals and photos were all reread.")
+    if faults:
+        raise BookError(
+            f"{count_words(len(faults), 'fault')}: " + "; ".join(faults),
+            mend="Put back your last good copy of the folder; change nothing in this one.",
+            where=str(bench.workbench.settings.book),
+        )
+
+
+@app.command("history")
+def history(
+    context: typer.Context,
+    subject: Annotated[str | None, typer.Argument(help="Only acts on this round, pair or person.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Who did what, when. Nothing in a book is overwritten."""
+    with bench_of(context).book() as (book, _):
+        acts = book.list_acts(subject)
+    if as_json:
+        say_json({"format": 1, "acts": [act.as_dict() for act in acts]})
+    else:
+        say_table(("when", "who", "act", "on"), [(f"{a.at:%Y-%m-%d %H:%M}", a.who, a.act, a.subject) for a in acts])

@@ -1,0 +1,138 @@
+"""What all commands share: how an app is made, how the workbench reaches a command, how answers are shown."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+import typer
+from pydantic import ValidationError
+
+from evalkit.errors import InputError, NotFoundError
+from evalkit.workbench import Workbench
+
+if TYPE_CHECKING:
+    from enum import StrEnum
+
+    from evalkit.book.book import Book
+    from evalkit.domain.round import Person
+    from evalkit.domain.value import Value
+
+    Choice = TypeVar("Choice", bound=StrEnum)
+    Model = TypeVar("Model", bound=Value)
+
+AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
+
+
+def plain_app(about: str) -> typer.Typer:
+    """A list of commands whose help reads like a page."""
+    return typer.Typer(
+        help=about,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+
+
+class Bench:
+    """The workbench, and the book once it is opened, for one command."""
+
+    def __init__(self, workbench: Workbench, run: Callable[[Sequence[str]], int]) -> None:
+        self.workbench = workbench
+        self.run = run
+        """Runs another command of evalkit inside this process and answers its exit code."""
+
+    @contextmanager
+    def book(self) -> Iterator[tuple[Book, str]]:
+        """The book, and the key of who acts. Closed again afterwards."""
+        with self.workbench.open_book() as book:
+            yield book, self.workbench.settings.who or get_mentor(book).key
+
+    @property
+    def today(self) -> date:
+        return self.workbench.today
+
+
+def bench_of(context: typer.Context) -> Bench:
+    """The workbench that the root put into the context."""
+    bench: Bench = context.obj
+    return bench
+
+
+def get_mentor(book: Book) -> Person:
+    """The book's mentor; where there are several, the one who acts must be named."""
+    mentors = book.list_people("mentor")
+    if len(mentors) == 1:
+        return mentors[0]
+    keys = ", ".join(person.key for person in mentors)
+    raise InputError(
+        f"this book has {len(mentors)} mentors.", mend=f"Say who acts: evalkit --as KEY ..., one of {keys}."
+    )
+
+
+def day(text: str | None, today: date, *, of: str) -> date:
+    """A day written YYYY-MM-DD; today when it was left out."""
+    if not text:
+        return today
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError(f"'{text}' is not a day.", mend=f"Write the day of {of} like 2026-03-09.") from None
+
+
+def choice(kind: type[Choice], text: str, *, of: str) -> Choice:
+    """One of a closed list of words, with a hint when it is none of them."""
+    from difflib import get_close_matches
+
+    words = [member.value for member in kind]
+    if text in words:
+        return kind(text)
+    near = get_close_matches(text.lower(), words, n=1)
+    hint = f"Did you mean '{near[0]}'? " if near else ""
+    raise NotFoundError(f"'{text}' is no {of}.", mend=f"{hint}It is one of: {', '.join(words)}.")
+
+
+def made(model: type[Model], fields: dict[str, Any], *, where: str) -> Model:
+    """A value from what was typed; the first fault as one clear error."""
+    try:
+        return model.model_validate(fields)
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = ".".join(str(part) for part in first["loc"]) or "it"
+        words = first["msg"].removeprefix("Value error, ")
+        raise InputError(f"{name}: {words}.", mend="Give another value.", where=where) from None
+
+
+def say(*lines: str) -> None:
+    """Plain lines on stdout."""
+    for line in lines:
+        typer.echo(line)
+
+
+def say_json(answer: object) -> None:
+    """One JSON document on stdout."""
+    typer.echo(json.dumps(answer, ensure_ascii=False, indent=2, default=str))
+
+
+def say_table(heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    """Columns, wide enough and no wider."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, header_style="bold")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(str(cell)) for cell in row))
+    Console(highlight=False, soft_wrap=False).print(table)
+
+
+def count_words(n: int, one: str, many: str | None = None) -> str:
+    """'1 pair', '12 pairs'."""
+    return f"{n} {one if n == 1 else many or one + 's'}"

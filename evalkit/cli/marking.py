@@ -1,0 +1,57 @@
+"""Commands on the mentor's marking by sheet; `evalkit mark` does it pair by pair."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import bench_of, count_words, plain_app, say
+from evalkit.cli.round import write_out
+
+app = plain_app("Mark a round by sheet, for those who would rather write.")
+
+
+@app.command("sheet")
+def sheet(
+    context: typer.Context,
+    key: Annotated[str, typer.Argument(help="Key of the round.")],
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; else it goes to stdout.")] = None,
+    with_questions: Annotated[
+        bool, typer.Option("--with-questions", help="Print the trainee's questions to answer.")
+    ] = False,
+) -> None:
+    """Write a marking sheet (Markdown): the latest marking, or an empty one. It shows nothing the trainee judged."""
+    from evalkit.files.sheets import write_marking_sheet
+
+    with bench_of(context).book() as (book, _):
+        round_ = book.get_round(key)
+        rubric = book.get_rubric_by_digest(round_.rubric_digest)
+        finished = book.find_marking(key)
+        sealed = book.find_assessment(key) if with_questions else None
+        questions = {pair.number: pair.questions for pair in sealed.assessment.pairs} if sealed else None
+        text = write_marking_sheet(round_, rubric, finished.marking if finished else None, questions)
+    write_out(text, out)
+
+
+@app.command("take-in")
+def take_in(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="SHEET", help="The filled marking sheet.")],
+    reason: Annotated[str, typer.Option(help="Why a finished marking is amended; makes a new version.")] = "",
+) -> None:
+    """Read a filled marking sheet and keep it as finished. With a fault, nothing is kept."""
+    from evalkit.actions.sheets import take_in_marking
+
+    bench = bench_of(context)
+    with bench.book() as (book, who):
+        taken = take_in_marking(book, bench.workbench.photos(), file, who=who, today=bench.today, reason=reason)
+    if not taken.is_new:
+        say(f"{taken.round.key}: this very marking is kept already (version {taken.version}); nothing changed.")
+        return
+    say(
+        f"Marked {taken.round.key}, version {taken.version}: {count_words(taken.n_pairs, 'pair')}, "
+        f"{count_words(taken.n_readings, 'reading')}.",
+        f"Next: evalkit report {taken.round.key}",
+    )

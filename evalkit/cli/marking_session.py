@@ -1,0 +1,245 @@
+"""A marking at the terminal: the assessment of a pair stays closed until that pair is marked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from evalkit.cli.frame import choice, count_words, say
+from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.domain.reading import WHOLE_PAIR, Reading, Stage
+from evalkit.domain.rubric import CriterionOn, Rubric, Use
+from evalkit.domain.triage import Decision
+from evalkit.errors import EvalkitError
+from evalkit.files.sheet_values import parse_places, places_words
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
+    from evalkit.domain.assessment import AssessedPair
+    from evalkit.domain.round import NumberedPair, Round
+
+Ask = Callable[[str], str]
+Readings = dict[str, tuple[Reading, ...]]
+
+HOW = """Each line asks for one criterion. Answer with what you see:
+  all clean | heel clean, tip fold | 2 | 0.4 mm | could not
+An empty line leaves it as it is; what is untested is never a pass.
+  ?  the words of the ladder        <  back to the line before
+  .  enough for now; this pair is kept as far as it goes
+  open  read the assessment now (this is recorded: the pair is then not marked blind)"""
+
+
+class Enough(Exception):  # noqa: N818 - a way out, not a fault
+    """The mentor has had enough for now."""
+
+
+def ask_terminal(prompt: str) -> str:
+    """One answered line; the end of input means enough for now."""
+    try:
+        return input(prompt).strip()
+    except EOFError:
+        say("")
+        raise Enough from None
+
+
+@dataclass(frozen=True)
+class MarkingSession:
+    """One mentor, one round, one sitting."""
+
+    book: Book
+    round_: Round
+    rubric: Rubric
+    who: str
+    today: date
+    ask: Ask
+
+    def go(self, number: int | None, *, again: bool) -> None:
+        """Mark what is not marked yet, or only `number`; with `again`, every pair once more."""
+        if number is not None:
+            self.round_.get_pair(number)
+        done = self._drafted()
+        wanted = [
+            one for one in self.round_.pairs if (one.number == number if number else again or one.number not in done)
+        ]
+        say(f"Round {self.round_.key}, {self.round_.trainee.name}: {count_words(len(wanted), 'pair')} to mark.", HOW)
+        try:
+            for numbered in wanted:
+                self._mark_pair(numbered, done.get(numbered.number))
+            self._finish()
+        except Enough:
+            say(f"Kept. Go on with: evalkit mark {self.round_.key}")
+
+    def _drafted(self) -> dict[int, MarkedPair]:
+        draft = self.book.find_draft(self.round_.key, self.who)
+        return {pair.number: pair for pair in draft.pairs} if draft else {}
+
+    def _lines(self, numbered: NumberedPair) -> list[CriterionOn]:
+        return [on for on in self.rubric.on(numbered.pair.edge_type) if on.use is not Use.NOT_APPLICABLE]
+
+    def _mark_pair(self, numbered: NumberedPair, before: MarkedPair | None) -> None:
+        say("", f"Pair {numbered.number}: {numbered.pair.words}, tag {numbered.pair.tag}")
+        lines = self._lines(numbered)
+        readings = by_criterion(before.readings if before else ())
+        fields = before.model_dump() if before else {"number": numbered.number}
+        try:
+            at = 0
+            while at < len(lines):
+                at = self._ask_line(lines, at, numbered.number, readings)
+            say(f"  {untested_words(lines, readings)}")
+            fields |= self._ask_remarks(lines)
+        except Enough:
+            if readings:
+                self._keep(fields, readings)
+            raise
+        self._show_both(numbered, self._keep(fields, readings))
+
+    def _keep(self, fields: dict[str, object], readings: Readings) -> MarkedPair:
+        marked = MarkedPair.model_validate(
+            {**fields, "readings": [one for found in readings.values() for one in found]}
+        )
+        return self.book.save_marked_pair(self.round_.key, self.who, marked, self.round_.rubric_digest, self.who)
+
+    def _ask_line(self, lines: Sequence[CriterionOn], at: int, number: int, readings: Readings) -> int:
+        """Ask for one criterion; answers the line to go on with."""
+        on = lines[at]
+        match self.ask(f"  {prompt_words(on, readings.get(on.key, ()))}: "):
+            case "":
+                return at + 1
+            case ".":
+                raise Enough
+            case "<":
+                return max(at - 1, 0)
+            case "?":
+                say(*(f"      {level}  {words}" for level, words in enumerate(on.levels)))
+                return at
+            case "open":
+                self._open_early(number)
+                return at
+            case answer:
+                return at + 1 if self._take(on, answer, number, readings) else at
+
+    def _take(self, on: CriterionOn, answer: str, number: int, readings: Readings) -> bool:
+        try:
+            found = parse_places(on, answer)
+        except EvalkitError as error:
+            say(f"      {error.what} {error.mend}")
+            return False
+        readings[on.key] = tuple(
+            Reading(
+                number=number,
+                stage=Stage.AS_RETURNED,
+                criterion=on.key,
+                blade=place.blade,
+                station=place.station,
+                seen=seen,
+                note=note,
+            )
+            for place, seen, note in found
+        )
+        return True
+
+    def _open_early(self, number: int) -> None:
+        if self.ask("      This pair is then not marked blind, and the report says so. Read it? yes/no: ") != "yes":
+            return
+        assessed = self._assessed(number)
+        if assessed is None:
+            say("      There is no assessment of this pair.")
+            return
+        self.book.record_opening(self.round_.key, number, self.who)
+        say(f"      {assessed.decision or 'no decision'}; own verdict: {assessed.verdict or 'none'}")
+        say(*(f"      {line}" for line in assessed.notes.splitlines()))
+
+    def _assessed(self, number: int) -> AssessedPair | None:
+        sealed = self.book.find_assessment(self.round_.key)
+        return sealed.assessment.find_pair(number) if sealed else None
+
+    def _ask_remarks(self, lines: Sequence[CriterionOn]) -> dict[str, object]:
+        """Only what was answered; an empty answer leaves what stood."""
+        found: dict[str, object] = {}
+        keys = {on.key: on.key for on in lines} | {on.name.lower(): on.key for on in lines}
+        while answer := self.ask("  Damaged in transit (criteria): "):
+            names = [name.strip().lower() for name in answer.split(",")]
+            if all(name in keys for name in names):
+                found["transit"] = [keys[name] for name in names]
+                break
+            say(f"      Name criteria of this pair: {', '.join(on.name for on in lines)}.")
+        while answer := self.ask("  It called for (sharpen / adjust only / leave): "):
+            try:
+                found["called_for"] = choice(Decision, answer, of="decision")
+                break
+            except EvalkitError as error:
+                say(f"      {error.what} {error.mend}")
+        for name in ("keep", "change"):
+            while len(answer := self.ask(f"  One thing to {name}: ")) > 200:
+                say("      Say it in 200 signs.")
+            if answer:
+                found[name] = answer
+        return found
+
+    def _show_both(self, numbered: NumberedPair, marked: MarkedPair) -> None:
+        from evalkit.progress.results import answer_round
+
+        sealed = self.book.find_assessment(self.round_.key)
+        alone = self.round_.model_copy(update={"pairs": (numbered,)})
+        marking = Marking(
+            round_key=self.round_.key, mentor_key=self.who, rubric_digest=self.round_.rubric_digest, pairs=(marked,)
+        )
+        pair = answer_round(alone, self.rubric, sealed.assessment if sealed else None, marking).pairs[0]
+        theirs = pair.comparison.trainee_verdict if pair.assessed else "no assessment"
+        say(f"  Kept. Yours: {pair.returned.verdict}. {self.round_.trainee.name}: {theirs}.")
+        for one in pair.comparison.criteria:
+            apart = [f"{place.place} yours {place.mentor}, theirs {place.trainee}" for place in one.places if place.by]
+            if apart:
+                say(f"    {one.on.name}: {'; '.join(apart)}")
+        for at, question in enumerate(pair.assessed.questions if pair.assessed else (), start=1):
+            say(f"    asks ({at}): {question}")
+
+    def _finish(self) -> None:
+        done = self._drafted()
+        left = [str(number) for number in self.round_.numbers if number not in done]
+        for numbered in self.round_.pairs:
+            if numbered.number in done:
+                words = untested_words(self._lines(numbered), by_criterion(done[numbered.number].readings))
+                if words != EVERYTHING:
+                    say(f"Pair {numbered.number}: {words}")
+        if left:
+            say(f"Not marked yet: {', '.join(left)}. Go on with: evalkit mark {self.round_.key}")
+            return
+        if self.ask("All pairs are marked. Finish the marking? yes/no: ") != "yes":
+            say(f"Kept as it is. Take a pair again with: evalkit mark {self.round_.key} --pair NUMBER")
+            return
+        letter = self.ask("A word to the trainee: ")
+        version = self.book.finish_marking(self.round_.key, self.who, self.who, self.today, letter)
+        say(f"Finished, version {version}. Next: evalkit report {self.round_.key}")
+
+
+EVERYTHING = "Everything is tested."
+
+
+def by_criterion(readings: Sequence[Reading]) -> Readings:
+    """Readings under the criterion they belong to, in order."""
+    found: Readings = {}
+    for reading in readings:
+        found[reading.criterion] = (*found.get(reading.criterion, ()), reading)
+    return found
+
+
+def prompt_words(on: CriterionOn, readings: Sequence[Reading]) -> str:
+    """'Dry tissue (heel, middle, tip) [heel clean]': the criterion, its places, what is kept so far."""
+    places = ", ".join(str(place) for place in on.places)
+    advisory = "" if on.weight else ", advisory"
+    held = f" [{places_words(on, readings)}]" if readings else ""
+    return f"{on.name} ({places}{advisory}){held}"
+
+
+def untested_words(lines: Sequence[CriterionOn], readings: Readings) -> str:
+    """What nobody looked at yet."""
+    words = []
+    for on in lines:
+        seen = {reading.place for reading in readings.get(on.key, ())}
+        missing = [str(place) for place in on.places if place not in seen and WHOLE_PAIR not in seen]
+        if missing:
+            words.append(on.name if len(missing) == len(on.places) else f"{on.name} ({', '.join(missing)})")
+    return f"Still untested: {'; '.join(words)}." if words else EVERYTHING

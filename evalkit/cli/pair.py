@@ -1,0 +1,88 @@
+"""Commands on the stock of practice pairs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
+
+app = plain_app("Keep the stock of practice pairs. A tag is never used again for another pair.")
+
+
+@app.command("add")
+def add(
+    context: typer.Context,
+    tag: Annotated[str, typer.Argument(help="Stock tag, like S-101.")],
+    edge: Annotated[str, typer.Option("--edge", help="convex, semi-convex, bevel, micro-serrated, sword or toothed.")],
+    size: Annotated[str, typer.Option("--size", help="Nominal size in inches, like 6.0.")],
+    size_method: Annotated[
+        str, typer.Option(help="How it was measured: 'without rest' or 'with rest'.")
+    ] = "without rest",
+    blade_length: Annotated[float | None, typer.Option(help="Tip to pivot centre, mm.")] = None,
+    hand: Annotated[str, typer.Option(help="right or left (a true left pair).")] = "right",
+    handle: Annotated[str, typer.Option(help="level, semi-offset, offset, crane, 'swivel thumb'.")] = "unknown",
+    make: Annotated[str, typer.Option(help="forged, cast or unknown.")] = "unknown",
+    edge_line: Annotated[str, typer.Option(help="straight, bamboo-leaf, willow-leaf or unknown.")] = "unknown",
+    teeth: Annotated[int | None, typer.Option(help="Number of teeth; toothed pairs only.")] = None,
+    pivot: Annotated[str, typer.Option(help="Kind of pivot, in your words.")] = "",
+    fault: Annotated[
+        list[str] | None,
+        typer.Option("--fault", help="Known fault: TAG, or TAG:SEVERITY:BLADE:STATION (severity 1 to 3). Repeatable."),
+    ] = None,
+    difficulty: Annotated[int, typer.Option(help="1 easy to 5 hard.")] = 2,
+    value: Annotated[str | None, typer.Option(help="Declared value, with --currency.")] = None,
+    currency: Annotated[str | None, typer.Option(help="ISO 4217, like EUR.")] = None,
+    origin: Annotated[str, typer.Option(help="Where it came from.")] = "",
+) -> None:
+    """Add one pair to the stock."""
+    from evalkit.domain.pair import Pair
+    from evalkit.files.stock import fault_from_text
+
+    fields = {
+        "tag": tag, "edge_type": edge, "edge_line": edge_line, "size_in": size, "size_method": size_method,
+        "blade_length_mm": blade_length, "hand": hand, "handle": handle, "make": make, "teeth": teeth, "pivot": pivot,
+        "faults": [fault_from_text(text) for text in fault or ()], "difficulty": difficulty, "declared_value": value,
+        "currency": currency, "origin": origin,
+    }  # fmt: skip
+    pair = made(Pair, fields, where=f"pair {tag}")
+    with bench_of(context).book() as (book, who):
+        book.add_pair(pair, who)
+    say(f"Added {pair.tag}: {pair.words}.")
+
+
+@app.command("import")
+def import_all(context: typer.Context, file: Annotated[Path, typer.Argument(help="CSV, one pair a row.")]) -> None:
+    """Add many pairs from a CSV file; all of them or none."""
+    from evalkit.files.stock import read_stock
+
+    pairs = read_stock(file)
+    with bench_of(context).book() as (book, who):
+        book.add_pairs(pairs, who)
+    say(f"Added {count_words(len(pairs), 'pair')}.")
+
+
+@app.command("list")
+def list_all(context: typer.Context, as_json: AsJson = False) -> None:
+    """List the stock and where each pair is."""
+    with bench_of(context).book() as (book, _):
+        places = {n.pair.tag: round_ for round_ in book.list_rounds() for n in round_.pairs}
+        pairs = book.list_pairs()
+    if as_json:
+        say_json({"format": 1, "pairs": [pair.model_dump(mode="json") for pair in pairs]})
+    else:
+        say_table(
+            ("tag", "pair", "difficulty", "known faults", "last box"),
+            [
+                (
+                    pair.tag,
+                    pair.words,
+                    pair.difficulty,
+                    ", ".join(fault.tag for fault in pair.faults) or "-",
+                    f"{places[pair.tag].key}, {places[pair.tag].state}" if pair.tag in places else "-",
+                )
+                for pair in pairs
+            ],
+        )

@@ -1,0 +1,47 @@
+"""The command that writes the graded report of a round."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, say
+
+
+def report(
+    context: typer.Context,
+    key: Annotated[str, typer.Argument(help="Key of the round, like teo-3.")],
+    out: Annotated[Path, typer.Option("--out", help="Folder to write to.")] = Path("reports"),
+    formats: Annotated[str, typer.Option("--format", help="html, pdf, md, json; several with commas.")] = "html",
+    paper: Annotated[str | None, typer.Option("--paper", help="A4 or Letter; else EVALKIT_PAPER, else A4.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the graded report of a round: both views, what to be proud of, what to practise."""
+    from evalkit.actions.answers import get_result, get_versions
+    from evalkit.reports.document import round_document
+    from evalkit.reports.formats import Job, data_address, parse_formats, write_reports
+    from evalkit.reports.to_json import to_json
+
+    workbench = bench_of(context).workbench.at(paper=paper)
+    wanted = parse_formats(formats)
+    with workbench.open_book() as book:
+        result = get_result(book, key, workbench.causes())
+        versions = get_versions(book, key)
+    if as_json:
+        typer.echo(to_json(round_document(result, made_on=workbench.today)), nl=False)
+        return
+    store = workbench.photos()
+    job = Job(
+        result=result,
+        made_on=workbench.today,
+        paper=workbench.settings.paper,
+        picture_of=lambda name: data_address(store.thumbnail(name, PHOTO_PX)),
+        versions=versions,
+    )
+    for path in write_reports(job, wanted, out):
+        say(str(path))
+
+
+PHOTO_PX = 900

@@ -1,0 +1,207 @@
+"""Commands on rounds: plan a box, follow it, write its sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, choice, day, made, plain_app, say, say_json, say_table
+from evalkit.domain.round import Leg, LegKind, Round
+from evalkit.domain.triage import Decision
+from evalkit.errors import InputError
+
+app = plain_app("Plan a box of numbered pairs and follow it there and back.")
+
+Key = Annotated[str, typer.Argument(help="Key of the round, like teo-3.")]
+On = Annotated[str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day; else today.")]
+Ref = Annotated[str, typer.Option("--ref", help="The carrier's reference.")]
+Condition = Annotated[str, typer.Option("--condition", help="How the box and the pairs looked.")]
+
+PACKING = (
+    "Close each pair, guard the tips, band the rings, one pair per pocket; nothing loose. Declare the true value.",
+    "What may be posted and how is for the carrier and customs to say.",
+)
+
+
+@app.command("plan")
+def plan(
+    context: typer.Context,
+    trainee: Annotated[str, typer.Argument(help="Key of the trainee.")],
+    rubric: Annotated[str, typer.Option("--rubric", help="Key of a rubric, or a file.")],
+    pairs: Annotated[str, typer.Option("--pairs", help="Tags in the order of their numbers: S-101,S-102,...")],
+    key: Annotated[str | None, typer.Option("--key", help="Key of the round; else the trainee's next.")] = None,
+    called_for: Annotated[
+        str,
+        typer.Option(
+            "--called-for", help="What you think a pair needs: 3=leave,5='adjust only'. The trainee never sees it."
+        ),
+    ] = "",
+    on: On = None,
+) -> None:
+    """Plan a round: who, by which rubric, which pairs under which numbers."""
+    from evalkit.actions.rounds import plan_round
+
+    bench = bench_of(context)
+    with bench.book() as (book, who):
+        round_ = plan_round(
+            book,
+            trainee=book.get_person("trainee", trainee),
+            mentor=book.get_person("mentor", who),
+            rubric=bench.workbench.find_rubric(rubric),
+            tags=[tag.strip() for tag in pairs.split(",") if tag.strip()],
+            planned_on=day(on, bench.today, of="planning"),
+            key=key,
+            called_for=_calls(called_for),
+        )
+    say(f"Planned {round_.key}: {len(round_.pairs)} pairs for {round_.trainee.name}, by {round_.rubric_key}.")
+    say(f"Next: evalkit round sheet {round_.key} --out {round_.key}.md, and evalkit round send {round_.key}.")
+
+
+def _calls(text: str) -> dict[int, Decision]:
+    calls = {}
+    for part in filter(None, (part.strip() for part in text.split(","))):
+        number, sign, word = part.partition("=")
+        if not sign or not number.strip().isdecimal():
+            raise InputError(f"'{part}' is not NUMBER=DECISION.", mend="Write it like 3=leave,5='adjust only'.")
+        calls[int(number)] = choice(Decision, word.strip().strip("'\""), of="decision")
+    return calls
+
+
+def _move(context: typer.Context, key: str, kind: LegKind, on: str | None, ref: str, condition: str) -> None:
+    from evalkit.actions.rounds import move_box
+
+    bench = bench_of(context)
+    leg = {
+        "kind": kind,
+        "happened_on": day(on, bench.today, of="the journey"),
+        "carrier_ref": ref,
+        "condition": condition,
+    }
+    with bench.book() as (book, who):
+        round_ = move_box(book, key, made(Leg, leg, where=f"round {key}"), today=bench.today, who=who)
+    say(f"{round_.key}: {kind} on {round_.legs[-1].happened_on}; the box is {round_.state}.")
+
+
+@app.command("send")
+def send(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
+    """The box has left for the trainee."""
+    _move(context, key, LegKind.SENT, on, ref, condition)
+    say(*PACKING)
+
+
+@app.command("received")
+def received(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
+    """The box has reached the trainee."""
+    _move(context, key, LegKind.RECEIVED, on, ref, condition)
+
+
+@app.command("returned")
+def returned(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
+    """The trainee has posted the box back."""
+    _move(context, key, LegKind.RETURNED, on, ref, condition)
+
+
+@app.command("check-in")
+def check_in(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
+    """The box is back with the mentor."""
+    _move(context, key, LegKind.RECEIVED_BACK, on, ref, condition)
+    say(f"Next: evalkit mark {key}, before reading the assessment.")
+
+
+@app.command("lost")
+def lost(context: typer.Context, key: Key, on: On = None, condition: Condition = "") -> None:
+    """The box is lost; what was assessed is kept."""
+    _move(context, key, LegKind.LOST, on, "", condition)
+
+
+@app.command("sheet")
+def sheet(
+    context: typer.Context,
+    key: Key,
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; else it goes to stdout.")] = None,
+) -> None:
+    """Write the trainee's round sheet (Markdown), ready to fill in."""
+    from evalkit.files.sheets import write_assessment_sheet
+
+    with bench_of(context).book() as (book, _):
+        round_ = book.get_round(key)
+        text = write_assessment_sheet(round_, book.get_rubric_by_digest(round_.rubric_digest))
+    write_out(text, out)
+
+
+def write_out(text: str, out: Path | None) -> None:
+    """A new file, or stdout. A file that is there already is never overwritten: it may be filled in."""
+    if out is None:
+        typer.echo(text, nl=False)
+        return
+    try:
+        with out.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError(
+            "there is a file of that name, perhaps one that is filled in.", mend="Name another file.", where=str(out)
+        ) from None
+    except OSError as error:
+        raise InputError(
+            "the file cannot be written.", mend=f"({error.strerror}) Name another.", where=str(out)
+        ) from None
+    say(f"Wrote {out}.")
+
+
+@app.command("list")
+def list_all(
+    context: typer.Context,
+    trainee: Annotated[str | None, typer.Option("--trainee", help="Only this trainee's.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the rounds and where each box is."""
+    bench = bench_of(context)
+    with bench.book() as (book, _):
+        rows = [
+            (one, book.find_assessment(one.key) is not None, book.find_marking(one.key) is not None)
+            for one in book.list_rounds(trainee)
+        ]
+    if as_json:
+        rounds = [
+            {"key": r.key, "trainee": r.trainee.key, "state": r.state, "pairs": len(r.pairs)}
+            | {"is_assessed": assessed, "is_marked": marked}
+            for r, assessed, marked in rows
+        ]
+        say_json({"format": 1, "rounds": rounds})
+    else:
+        say_table(
+            ("round", "trainee", "pairs", "box", "since", "assessment", "marking"),
+            [
+                (
+                    r.key, r.trainee.name, len(r.pairs), r.state, r.legs[-1].happened_on if r.legs else r.planned_on,
+                    "sealed" if a else "-", "finished" if m else "-",
+                )
+                for r, a, m in rows
+            ],
+        )  # fmt: skip
+
+
+@app.command("show")
+def show(context: typer.Context, key: Key, as_json: AsJson = False) -> None:
+    """Show one round: its pairs and its journey. Nothing of the assessment is shown."""
+    with bench_of(context).book() as (book, _):
+        round_ = book.get_round(key)
+    if as_json:
+        say_json({"format": 1, **round_.model_dump(mode="json")})
+        return
+    _show(round_)
+
+
+def _show(round_: Round) -> None:
+    say(f"Round {round_.key}: {round_.trainee.name}, by {round_.rubric_key} version {round_.rubric_version}.", "")
+    say_table(
+        ("no", "tag", "pair", "difficulty"),
+        [(n.number, n.pair.tag, n.pair.words, n.pair.difficulty) for n in round_.pairs],
+    )
+    say("", f"Planned on {round_.planned_on}.")
+    for leg in round_.legs:
+        ref = f" ({leg.carrier_ref})" if leg.carrier_ref else ""
+        condition = f": {leg.condition}" if leg.condition else ""
+        say(f"{leg.kind.capitalize()} on {leg.happened_on}{ref}{condition}")

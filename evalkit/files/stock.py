@@ -1,0 +1,107 @@
+"""The stock as CSV: one pair a row, every fault of the file with its row."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from evalkit.domain.pair import Pair
+from evalkit.errors import Fault, FileFaultsError, InputError
+
+COLUMNS = (
+    "tag", "edge_type", "edge_line", "size_in", "size_method", "blade_length_mm", "hand", "handle", "make", "teeth",
+    "pivot", "faults", "difficulty", "declared_value", "currency", "origin",
+)  # fmt: skip
+NEEDED = ("tag", "edge_type", "size_in")
+MAX_BYTES = 4_000_000
+
+
+def fault_from_text(text: str) -> dict[str, object]:
+    """A known fault from TAG or TAG:SEVERITY:BLADE:STATION; later parts may be left out."""
+    names = ("tag", "severity", "blade", "station")
+    parts = [part.strip() for part in text.split(":")]
+    if len(parts) > len(names):
+        raise InputError(
+            f"'{text}' has too many parts.", mend="Write TAG:SEVERITY:BLADE:STATION, like nick:2:finger:tip."
+        )
+    return {name: part for name, part in zip(names, parts, strict=False) if part}
+
+
+def read_stock(path: Path) -> tuple[Pair, ...]:
+    """All pairs of a CSV file with a header row. Raises FileFaultsError with every fault; nothing is half taken."""
+    rows = _rows(path)
+    faults: list[Fault] = []
+    pairs: dict[str, Pair] = {}
+    for line, row in rows:
+        try:
+            pair = _pair_of(row)
+        except InputError as error:
+            faults.append(Fault(str(path), line, error.what, error.mend))
+            continue
+        except ValidationError as error:
+            for one in error.errors():
+                name = ".".join(str(part) for part in one["loc"]) or "row"
+                words = one["msg"].removeprefix("Value error, ")
+                faults.append(Fault(str(path), line, f"{name}: {words}.", "Mend this cell."))
+            continue
+        if pair.tag in pairs:
+            faults.append(Fault(str(path), line, f"tag {pair.tag} stands twice.", "Give each pair its own tag."))
+        pairs[pair.tag] = pair
+    if faults:
+        raise FileFaultsError(faults)
+    return tuple(pairs.values())
+
+
+def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            "the file cannot be read.", mend=f"({error.strerror}) Check its name.", where=str(path)
+        ) from None
+    if len(data) > MAX_BYTES:
+        raise InputError("the file is larger than 4 MB.", mend="Split it.", where=str(path))
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        fault = Fault(str(path), line, "this is not UTF-8 text.", "Save the file as UTF-8 (CSV UTF-8) and try again.")
+        raise FileFaultsError([fault]) from None
+    reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+    try:
+        heads = [(head or "").strip() for head in reader.fieldnames or ()]
+        _check_heads(path, heads)
+        reader.fieldnames = heads
+        return [(reader.line_num, _cells(path, reader.line_num, row)) for row in reader if any(row.values())]
+    except csv.Error as error:
+        fault = Fault(str(path), reader.line_num, f"this row is not CSV ({error}).", "Check its quotes.")
+        raise FileFaultsError([fault]) from None
+
+
+def _check_heads(path: Path, heads: list[str]) -> None:
+    faults = [
+        Fault(str(path), 1, f"there is no column '{head}'.", f"The columns are: {', '.join(COLUMNS)}.")
+        for head in heads
+        if head not in COLUMNS
+    ]
+    faults += [
+        Fault(str(path), 1, f"the column '{head}' is missing.", "Add it.") for head in NEEDED if head not in heads
+    ]
+    if faults:
+        raise FileFaultsError(faults)
+
+
+def _cells(path: Path, line: int, row: dict[str, str]) -> dict[str, str]:
+    if None in row:
+        raise FileFaultsError([Fault(str(path), line, "this row has more cells than the header.", "Quote commas.")])
+    return {name: cell.strip() for name, cell in row.items() if cell and cell.strip()}
+
+
+def _pair_of(row: dict[str, str]) -> Pair:
+    fields: dict[str, object] = dict(row)
+    if "faults" in row:
+        fields["faults"] = [fault_from_text(text) for text in row["faults"].split(";") if text.strip()]
+    return Pair.model_validate(fields)

@@ -1,0 +1,178 @@
+"""One round answered: every pair graded at each stage, both views compared, the round summed up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from evalkit.domain.assessment import AssessedPair, Assessment
+from evalkit.domain.causes import CauseMap, LikelyCause, likely_causes
+from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
+from evalkit.domain.grading import PairGrade, grade_pair
+from evalkit.domain.harm import CriterionChange, changes_of
+from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.domain.reading import Medium, Stage
+from evalkit.domain.round import NumberedPair, Round
+from evalkit.domain.rubric import Kind, Rubric
+from evalkit.domain.standing import Finding, Standing, standing_of
+from evalkit.domain.tally import RoundTally, tally_round
+from evalkit.domain.triage import Decision, IntakeClass, LevelRange, possible_classes
+from evalkit.maths.proportions import Proportion, proportion
+from evalkit.progress.agreeing import Agreement, agreement_of
+from evalkit.progress.doubts import BandDoubt, doubts_of
+
+
+@dataclass(frozen=True, slots=True)
+class PairResult:
+    """All there is to say of one numbered pair. `received` and `finished` are the trainee's view, `returned` the mentor's.
+
+    `classes` are the intake classes the trainee's test cuts allow; `called_for` is the mentor's word on what it needed.
+    """
+
+    numbered: NumberedPair
+    assessed: AssessedPair | None
+    marked: MarkedPair | None
+    received: PairGrade
+    finished: PairGrade
+    returned: PairGrade
+    classes: tuple[IntakeClass, ...]
+    called_for: Decision | None
+    standing: Standing
+    finding: Finding | None
+    comparison: PairComparison
+    changes: tuple[CriterionChange, ...]
+    causes: tuple[LikelyCause, ...]
+    doubts: tuple[BandDoubt, ...]
+
+    @property
+    def number(self) -> int:
+        return self.numbered.number
+
+    @property
+    def is_graded(self) -> bool:
+        return self.standing is Standing.GRADED
+
+    @property
+    def was_tested_first(self) -> bool:
+        """Did the trainee see anything of it before working on it?"""
+        return self.received.is_touched
+
+
+@dataclass(frozen=True, slots=True)
+class RoundResult:
+    """One round, answered from its readings alone."""
+
+    round: Round
+    rubric: Rubric
+    assessment: Assessment | None
+    marking: Marking | None
+    pairs: tuple[PairResult, ...]
+    tally: RoundTally
+    catches: Catches
+    catch_share: Proportion
+    false_alarm_share: Proportion
+    agreement: Agreement
+
+    @property
+    def graded(self) -> tuple[PairResult, ...]:
+        return tuple(pair for pair in self.pairs if pair.is_graded)
+
+    @property
+    def would_have_gone_out(self) -> tuple[PairResult, ...]:
+        return tuple(pair for pair in self.graded if pair.comparison.would_have_gone_out)
+
+    @property
+    def untested_first(self) -> tuple[PairResult, ...]:
+        return tuple(pair for pair in self.pairs if pair.assessed is not None and not pair.was_tested_first)
+
+
+def answer_round(
+    round_: Round,
+    rubric: Rubric,
+    assessment: Assessment | None,
+    marking: Marking | None,
+    causes: CauseMap | None = None,
+) -> RoundResult:
+    """Grade, compare and sum up one round. What is missing stays unknown; nothing is taken as good."""
+    pairs = tuple(_answer_pair(numbered, rubric, assessment, marking, causes) for numbered in _in_order(round_))
+    graded = [pair for pair in pairs if pair.is_graded]
+    comparisons = tuple(pair.comparison for pair in graded)
+    catches = count_catches(comparisons)
+    return RoundResult(
+        round=round_,
+        rubric=rubric,
+        assessment=assessment,
+        marking=marking,
+        pairs=pairs,
+        tally=tally_round([pair.returned for pair in graded], fit=rubric.fit),
+        catches=catches,
+        catch_share=proportion(catches.caught, catches.n_faults),
+        false_alarm_share=proportion(catches.false_alarm, catches.n_clean),
+        agreement=agreement_of(comparisons, _scores(graded), n_levels=rubric.top + 1),
+    )
+
+
+def _in_order(round_: Round) -> list[NumberedPair]:
+    return sorted(round_.pairs, key=lambda numbered: numbered.number)
+
+
+def _scores(graded: Sequence[PairResult]) -> list[tuple[float, float]]:
+    """(trainee, mentor) scores of what each saw, for pairs where both saw something."""
+    return [
+        (pair.finished.score.seen, pair.returned.score.seen)
+        for pair in graded
+        if pair.finished.score.seen is not None and pair.returned.score.seen is not None
+    ]
+
+
+def _answer_pair(
+    numbered: NumberedPair,
+    rubric: Rubric,
+    assessment: Assessment | None,
+    marking: Marking | None,
+    causes: CauseMap | None,
+) -> PairResult:
+    number, pair = numbered.number, numbered.pair
+    assessed = assessment.find_pair(number) if assessment else None
+    marked = marking.find_pair(number) if marking else None
+    theirs = assessed.readings if assessed else ()
+    received = grade_pair(rubric, pair, theirs, number=number, stage=Stage.AS_RECEIVED)
+    finished = grade_pair(rubric, pair, theirs, number=number, stage=Stage.AS_FINISHED)
+    returned = grade_pair(
+        rubric,
+        pair,
+        marked.readings if marked else (),
+        number=number,
+        stage=Stage.AS_RETURNED,
+        transit=marked.transit if marked else (),
+    )
+    called_for = (marked.called_for if marked else None) or numbered.called_for
+    standing, finding = standing_of(assessed.decision if assessed else None, called_for)
+    own_verdict = assessed.verdict if assessed else None
+    return PairResult(
+        numbered=numbered,
+        assessed=assessed,
+        marked=marked,
+        received=received,
+        finished=finished,
+        returned=returned,
+        classes=classes_of(received, rubric),
+        called_for=called_for,
+        standing=standing,
+        finding=finding,
+        comparison=compare_pair(finished, returned, own_verdict=own_verdict, fit=rubric.fit),
+        changes=changes_of(received, returned),
+        causes=likely_causes(causes, returned, fit=rubric.fit) if causes else (),
+        doubts=doubts_of(returned, fit=rubric.fit),
+    )
+
+
+def classes_of(received: PairGrade, rubric: Rubric) -> tuple[IntakeClass, ...]:
+    """The intake classes that the test cuts as received allow; empty when none of them was made."""
+    levels: dict[Medium, LevelRange] = {}
+    is_cut = False
+    for grade in received.criteria:
+        if grade.on.kind is Kind.CUT and grade.counts:
+            levels[grade.on.criterion.media[0]] = (grade.lo, grade.hi)
+            is_cut = is_cut or grade.seen is not None
+    return possible_classes(levels, fit=rubric.fit, top=rubric.top) if is_cut else ()

@@ -1,0 +1,163 @@
+"""The criteria of one pair in three views, with what was seen at each place behind every level."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from evalkit.domain.comparing import CriterionComparison, Sight
+from evalkit.domain.grading import CriterionGrade, PlaceLevel
+from evalkit.domain.harm import Change
+from evalkit.domain.reading import WHOLE_PAIR, SeenLevel, SeenMeasure, Unseen
+from evalkit.domain.rubric import LimitOf, Rubric
+from evalkit.progress.doubts import BandDoubt
+from evalkit.progress.results import PairResult
+from evalkit.reports.blades import shape_of
+from evalkit.reports.figures import (
+    NOTHING,
+    band_words,
+    chance_words,
+    level_words,
+    list_words,
+    measure_words,
+    number_words,
+    reading_words,
+)
+from evalkit.reports.rows import CriterionRow, ViewCell
+
+NOT_SEEN = "?"
+
+
+def criterion_rows(pair: PairResult, rubric: Rubric) -> tuple[CriterionRow, ...]:
+    """One row a criterion, in the rubric's order."""
+    received = {grade.key: grade for grade in pair.received.criteria}
+    return tuple(_criterion(one, received.get(one.on.key), pair, rubric) for one in pair.comparison.criteria)
+
+
+def _criterion(
+    one: CriterionComparison, received: CriterionGrade | None, pair: PairResult, rubric: Rubric
+) -> CriterionRow:
+    on, mentor = one.on, one.mentor
+    level = mentor.level if mentor else None
+    change = next((found.change for found in pair.changes if found.on.key == on.key), Change.CANNOT_TELL)
+    return CriterionRow(
+        name=on.name,
+        use="" if on.weight else "advisory",
+        weight=str(on.weight) if on.weight else NOTHING,
+        must_pass=f"must reach {on.must_pass}" if on.must_pass else "",
+        received=_view(received),
+        finished=_view(one.trainee),
+        returned=_view(mentor),
+        shape=_shape(mentor, rubric),
+        match=_sight_words(one),
+        is_apart=one.sight in (Sight.MISSED, Sight.NOT_LOOKED, Sight.FALSE_ALARM),
+        change=NOTHING if change is Change.CANNOT_TELL else change.value,
+        words=on.levels[level] if level is not None else "",
+        figures=(*_figures(mentor), *_doubt_words([doubt for doubt in pair.doubts if doubt.on.key == on.key])),
+        notes=_notes(received, one.trainee, mentor),
+        comments=tuple(said.text for said in pair.marked.comments if said.criterion == on.key) if pair.marked else (),
+    )
+
+
+def _shape(grade: CriterionGrade | None, rubric: Rubric) -> str:
+    """The mark of a settled level; of the best still possible when even that falls short; else unseen."""
+    if grade is None or grade.seen is None:
+        return shape_of(None, fit=rubric.fit, top=rubric.top)
+    surely = grade.level if grade.level is not None or grade.hi >= rubric.fit else grade.hi
+    return shape_of(surely, fit=rubric.fit, top=rubric.top)
+
+
+def _sight_words(one: CriterionComparison) -> str:
+    difference = None if one.levels is None else one.levels[0] - one.levels[1]
+    apart = "" if not difference else f", trainee {'higher' if difference > 0 else 'lower'} by {abs(difference)}"
+    match one.sight:
+        case Sight.CAUGHT:
+            return f"fault caught{apart}"
+        case Sight.MISSED:
+            return f"fault missed{apart}"
+        case Sight.NOT_LOOKED:
+            return "fault not looked for"
+        case Sight.FALSE_ALARM:
+            return f"false alarm{apart}"
+        case Sight.BOTH_CLEAN:
+            return f"both fit{apart}"
+        case Sight.UNKNOWN:
+            return NOTHING
+
+
+def _figures(grade: CriterionGrade | None) -> tuple[str, ...]:
+    if grade is None or not grade.on.limits:
+        return ()
+    limited = {limit.of for limit in grade.on.limits}
+    return tuple(
+        f"{of}: {number_words(figure)}"
+        for of, figure in grade.figures.items()
+        if of in limited and of is not LimitOf.FAILING
+    )
+
+
+def _view(grade: CriterionGrade | None) -> ViewCell:
+    if grade is None or grade.seen is None:
+        return ViewCell(level_words(grade), ())
+    if [place.place for place in grade.places] == [WHOLE_PAIR]:
+        words = _seen_words(grade.places[0])
+        return ViewCell(level_words(grade), (words,) if words else ())
+    lines: dict[str, list[PlaceLevel]] = {}
+    for place in grade.places:
+        lines.setdefault(f"{place.place.blade}: " if place.place.blade else "", []).append(place)
+    return ViewCell(level_words(grade), tuple(blade + _line_words(places) for blade, places in lines.items()))
+
+
+def _line_words(places: list[PlaceLevel]) -> str:
+    """What was seen along a blade, and its levels where they differ."""
+    shared = _shared_measure(places)
+    words = shared[0] if shared else [_seen_words(place) or str(place.level) for place in places]
+    levels = [NOT_SEEN if place.level is None else str(place.level) for place in places]
+    said = f"all {words[0]}" if len(set(words)) == 1 < len(words) else ", ".join(words)
+    said += shared[1] if shared else ""
+    return said if len(set(levels)) == 1 or words == levels else f"{said} ({' '.join(levels)})"
+
+
+def _shared_measure(places: list[PlaceLevel]) -> tuple[list[str], str] | None:
+    """Numbers along a blade with their unit and doubt said once; None when they do not share them."""
+    seen = [place.reading.seen for place in places if place.reading and place.reading.is_seen]
+    measures = [one for one in seen if isinstance(one, SeenMeasure)]
+    tails = {measure_words(one).removeprefix(number_words(one.number)) for one in measures}
+    if len(measures) < len(seen) or len(tails) != 1 or any(place.why is Unseen.COULD_NOT for place in places):
+        return None
+    numbers = iter(measures)
+    words = [
+        number_words(next(numbers).number) if place.reading and place.reading.is_seen else NOT_SEEN for place in places
+    ]
+    return words, tails.pop()
+
+
+def _seen_words(place: PlaceLevel) -> str:
+    """What was seen at a place; '' when it was a level and says no more than that."""
+    if place.reading is None:
+        return NOT_SEEN
+    if place.level is None:
+        return (
+            f"{reading_words(place.reading)}, not comparable" if place.reading.is_seen else reading_words(place.reading)
+        )
+    return "" if isinstance(place.reading.seen, SeenLevel) else reading_words(place.reading)
+
+
+def _notes(*grades: CriterionGrade | None) -> tuple[str, ...]:
+    return tuple(
+        f"{place.place}: {place.reading.note}"
+        for grade in grades
+        if grade
+        for place in grade.places
+        if place.reading and place.reading.note
+    )
+
+
+def _doubt_words(doubts: Sequence[BandDoubt]) -> tuple[str, ...]:
+    """For one criterion: the chance that each true value lies in the band, and whether a must-pass hangs on it."""
+    if not doubts:
+        return ()
+    first = doubts[0]
+    chances = ", ".join(f"{doubt.place.place} {chance_words(doubt.chance)}" for doubt in doubts)
+    line = f"Chance that the true value lies in {band_words(first.on, first.low, first.high)}: {chances}"
+    hanging = [str(doubt.place.place) for doubt in doubts if doubt.hangs and doubt.is_must_pass]
+    return (line + (f". The must-pass hangs on the doubt at {list_words(hanging)}" if hanging else ""),)

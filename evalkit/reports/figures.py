@@ -1,0 +1,120 @@
+"""How figures are said. The one place that rounds, and it never rounds into a claim."""
+
+from __future__ import annotations
+
+import math
+
+from evalkit.domain.grading import CriterionGrade, Score
+from evalkit.domain.measures import SHORT, Unit
+from evalkit.domain.reading import NotSeen, Reading, SeenCut, SeenLevel, SeenMeasure, Unseen
+from evalkit.domain.rubric import CriterionOn
+from evalkit.progress.agreeing import Proportion
+
+NOTHING = "–"
+SLACK = 1e-9
+
+
+def score_words(number: float | None) -> str:
+    """One decimal, rounded down: 74.97 is 74.9, never the 75 that a rubric may ask for. None is not a number."""
+    if number is None:
+        return "not seen"
+    return f"{math.floor(number * 10 + SLACK) / 10:.1f}"
+
+
+def range_words(score: Score) -> str:
+    """The range that the unknowns leave: its low end rounded down, its high end rounded up; '' when settled."""
+    if score.is_settled:
+        return ""
+    return f"{score_words(score.lo)} to {math.ceil(score.hi * 10 - SLACK) / 10:.1f}"
+
+
+def percent_words(share: float | None) -> str:
+    """Whole per cent; 0 and 100 only when exact."""
+    if share is None:
+        return "not known"
+    if 0 < share < 1:
+        return f"{min(max(round(share * 100), 1), 99)} %"
+    return f"{round(share * 100)} %"
+
+
+def share_words(share: Proportion) -> str:
+    """'7 of 9 (78 %; 45 to 94 %)', the interval being Wilson's at 95 %, its ends rounded outward."""
+    if share.interval is None:
+        return "nothing to count"
+    low, high = math.floor(share.interval.low * 100 + SLACK), math.ceil(share.interval.high * 100 - SLACK)
+    return f"{share.k} of {share.n} ({percent_words(share.value)}; {low} to {high} %)"
+
+
+def signed_words(number: float | None, digits: int = 1) -> str:
+    """A difference with its sign; a true minus sign."""
+    if number is None:
+        return "not known"
+    return f"{number:+.{digits}f}".replace("-", "−")
+
+
+def plain_words(number: float, digits: int = 2) -> str:
+    """A coefficient; a true minus sign where it is below nought."""
+    return f"{number:.{digits}f}".replace("-", "−")
+
+
+def number_words(number: float) -> str:
+    """A measured number as it would be written by hand: no trailing noughts, at most three decimals."""
+    return f"{number:.3f}".rstrip("0").rstrip(".")
+
+
+def reading_words(reading: Reading | None) -> str:
+    """What was seen, in the bench's words."""
+    if reading is None:
+        return Unseen.NOT_TESTED.value
+    match reading.seen:
+        case SeenLevel(level=level):
+            return f"level {level}"
+        case SeenMeasure() as seen:
+            return measure_words(seen)
+        case SeenCut(result=result, push_mm=push_mm):
+            return f"{result} {number_words(push_mm)} mm" if push_mm is not None else result.value
+        case NotSeen(why=why):
+            return why.value
+
+
+def measure_words(seen: SeenMeasure) -> str:
+    """A measured value with its doubt, its unit and, for a drop test, how it was done."""
+    doubt = f" ± {number_words(seen.doubt)}" if seen.doubt else ""
+    done = [
+        f"{seen.ring} ring held" if seen.ring else "",
+        f"from {number_words(seen.start_deg)}°" if seen.start_deg else "",
+    ]
+    how = ", ".join(part for part in done if part)
+    unit = SHORT[seen.unit]
+    gap = "" if unit.startswith("°") or not unit else " "
+    return f"{number_words(seen.number)}{doubt}{gap}{unit}" + (f" ({how})" if how else "")
+
+
+def level_words(grade: CriterionGrade | None) -> str:
+    """'2', '0 to 3' while unknowns can move it, or why there is nothing."""
+    if grade is None:
+        return NOTHING
+    if grade.seen is None:
+        return "in transit" if grade.is_transit else "not tested"
+    return str(grade.lo) if grade.lo == grade.hi else f"{grade.lo} to {grade.hi}"
+
+
+def band_words(on: CriterionOn, low: float, high: float) -> str:
+    """A band in the criterion's unit."""
+    unit = SHORT[on.unit] if on.unit is not None and on.unit is not Unit.COUNT else ""
+    gap = "" if unit.startswith("°") or not unit else " "
+    if math.isinf(low):
+        return f"up to {number_words(high)}{gap}{unit}"
+    if math.isinf(high):
+        return f"{number_words(low)}{gap}{unit} or more"
+    return f"{number_words(low)} to {number_words(high)}{gap}{unit}"
+
+
+def chance_words(chance: float) -> str:
+    """A chance from a model, in whole per cent, never 0 or 100."""
+    return percent_words(min(max(chance, 1e-6), 1 - 1e-6))
+
+
+def list_words(words: list[str]) -> str:
+    """'a', 'a and b', 'a, b and c'."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""

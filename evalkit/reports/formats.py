@@ -1,0 +1,106 @@
+"""The list of report formats: a name, a file ending, and what makes the bytes. A written file is whole or absent."""
+
+from __future__ import annotations
+
+import base64
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from functools import cached_property
+from pathlib import Path
+
+from evalkit.errors import InputError
+from evalkit.progress.results import RoundResult
+from evalkit.reports.document import round_document
+from evalkit.reports.round_rows import report_row
+from evalkit.reports.rows import PictureOf, ReportRow
+from evalkit.reports.to_html import to_html
+from evalkit.reports.to_json import to_json
+from evalkit.reports.to_markdown import to_markdown
+from evalkit.reports.to_pdf import to_pdf
+from evalkit.settings import Paper
+
+
+class Format(StrEnum):
+    """Formats of a report."""
+
+    HTML = "html"
+    PDF = "pdf"
+    MD = "md"
+    JSON = "json"
+
+
+@dataclass(frozen=True)
+class Job:
+    """One report to make in any format; rows and page are made once and only when a format asks."""
+
+    result: RoundResult
+    made_on: date
+    paper: Paper
+    picture_of: PictureOf
+    versions: tuple[str, ...] = ()
+
+    @cached_property
+    def row(self) -> ReportRow:
+        return report_row(self.result, made_on=self.made_on, picture_of=self.picture_of, versions=self.versions)
+
+    @cached_property
+    def page(self) -> str:
+        return to_html(self.row, self.paper)
+
+
+MAKERS: dict[Format, Callable[[Job], bytes]] = {
+    Format.HTML: lambda job: job.page.encode(),
+    Format.PDF: lambda job: to_pdf(job.page),
+    Format.MD: lambda job: to_markdown(job.row).encode(),
+    Format.JSON: lambda job: to_json(round_document(job.result, made_on=job.made_on)).encode(),
+}
+
+
+def parse_formats(text: str) -> tuple[Format, ...]:
+    """'html,pdf' to formats. Raises InputError for another word."""
+    formats = []
+    for word in filter(None, (part.strip().lower() for part in text.split(","))):
+        try:
+            formats.append(Format(word))
+        except ValueError:
+            raise InputError(f"'{word}' is no format.", mend=f"It is one of: {', '.join(Format)}.") from None
+    if not formats:
+        raise InputError("no format was named.", mend=f"Name one or more of: {', '.join(Format)}.")
+    return tuple(dict.fromkeys(formats))
+
+
+def data_address(data: bytes, media_type: str = "image/jpeg") -> str:
+    """A picture as an address that needs no other file."""
+    return f"data:{media_type};base64,{base64.b64encode(data).decode()}"
+
+
+def write_reports(job: Job, formats: Sequence[Format], folder: Path) -> list[Path]:
+    """Write each format to `folder` as ROUND.ENDING, replacing an older report; all are made before any is written."""
+    made = [(folder / f"{job.result.round.key}.{one}", MAKERS[one](job)) for one in formats]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for path, data in made:
+            _write_whole(path, data)
+    except OSError as error:
+        raise InputError(
+            "the report cannot be written.",
+            mend=f"({error.strerror}) Name another folder with --out.",
+            where=str(folder),
+        ) from None
+    return [path for path, _ in made]
+
+
+def _write_whole(path: Path, data: bytes) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        Path(name).chmod(0o644)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

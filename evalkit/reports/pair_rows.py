@@ -1,0 +1,167 @@
+"""The section of one pair."""
+
+from __future__ import annotations
+
+from evalkit.domain.assessment import WorkStep
+from evalkit.domain.grading import CriterionGrade, PairGrade
+from evalkit.domain.harm import Change
+from evalkit.domain.rubric import Rubric
+from evalkit.domain.standing import Standing
+from evalkit.domain.triage import CLASS_WORDS
+from evalkit.domain.verdict import Verdict
+from evalkit.progress.results import PairResult, RoundResult
+from evalkit.reports.blades import BladeDrawing, draw_blades
+from evalkit.reports.criterion_rows import criterion_rows
+from evalkit.reports.figures import list_words, number_words, range_words, score_words
+from evalkit.reports.rows import CauseRow, Fact, PairRow, PhotoRow, PictureOf, SummaryRow
+
+N_CAUSES = 3
+
+
+def pair_row(pair: PairResult, result: RoundResult, summary: SummaryRow, picture_of: PictureOf) -> PairRow:
+    """Everything said of one pair; likely causes only where the pair is graded."""
+    rubric = result.rubric
+    assessed, marked = pair.assessed, pair.marked
+    answers = {answer.question: answer.text for answer in marked.answers} if marked else {}
+    questions = assessed.questions if assessed else ()
+    return PairRow(
+        summary=summary,
+        tag=pair.numbered.pair.tag,
+        drawings=_drawings(pair, result),
+        criteria=criterion_rows(pair, rubric),
+        sum_words=_sum_words(pair.returned, rubric) if pair.is_graded and marked else "",
+        why=_why(pair, rubric),
+        findings=_findings(pair),
+        causes=tuple(
+            CauseRow(
+                observed=one.cause.observed,
+                causes=", then ".join(one.cause.causes),
+                say=one.cause.say,
+                weight=f"explains {one.n_explained} of {one.n_failed} failed readings"
+                + (f", {one.n_against} speak against it" if one.n_against else ""),
+                source=one.cause.source,
+            )
+            for one in (pair.causes[:N_CAUSES] if pair.is_graded else ())
+        ),
+        work=_work(pair),
+        steps=tuple(_step_words(step) for step in (assessed.work.steps if assessed else ())),
+        keep=marked.keep if marked else "",
+        change=marked.change if marked else "",
+        notes=assessed.notes if assessed else "",
+        lessons=assessed.lessons if assessed else "",
+        mentor_notes=marked.notes if marked else "",
+        questions=tuple((question, answers.get(at, "")) for at, question in enumerate(questions, start=1)),
+        photos=tuple(
+            PhotoRow(picture_of(photo.file), photo.caption, whose)
+            for whose, photos in (
+                (result.round.trainee.name, assessed.photos if assessed else ()),
+                (result.round.mentor.name, marked.photos if marked else ()),
+            )
+            for photo in photos
+        ),
+    )
+
+
+def _drawings(pair: PairResult, result: RoundResult) -> tuple[BladeDrawing, ...]:
+    views = [
+        ("received", f"As received, seen by {result.round.trainee.name}", pair.received),
+        ("finished", f"As finished, seen by {result.round.trainee.name}", pair.finished),
+        ("returned", f"As returned, seen by {result.round.mentor.name}", pair.returned),
+    ]
+    shown = [view for view in views if view[2].is_touched]
+    return tuple(
+        draw_blades(grade, key=f"p{pair.number}-{key}", title=title, fit=result.rubric.fit, top=result.rubric.top)
+        for key, title, grade in shown
+    )
+
+
+def _sum_words(grade: PairGrade, rubric: Rubric) -> str:
+    """The score written out, so that a person with a pencil can follow it."""
+    seen = [(one.on.weight, one.seen) for one in grade.criteria if one.counts and one.seen is not None]
+    if not seen:
+        return ""
+    total = sum(weight * level for weight, level in seen)
+    best = sum(weight for weight, _ in seen)
+    products = " + ".join(f"{weight}×{level}" for weight, level in seen)
+    line = f"Score {score_words(grade.score.seen)} = 100 × ({products}) / ({rubric.top} × {best})"
+    line += f" = 100 × {total} / {rubric.top * best}."
+    if not grade.score.is_settled:
+        line += f" With what is untested taken at 0 and at {rubric.top}: {range_words(grade.score)}."
+    return line
+
+
+def _why(pair: PairResult, rubric: Rubric) -> str:
+    """Why the verdict is what it is."""
+    if not pair.is_graded or pair.marked is None:
+        return ""
+    grade = pair.returned
+    match grade.verdict:
+        case Verdict.ACCEPTED:
+            return f"Every must-pass reached, nothing at 0, score at least {rubric.mark}."
+        case Verdict.REWORK:
+            lines = [f"{one.on.name} is at {_at_most(one)} and needs {one.need}." for one in grade.missed]
+            if grade.score.hi < rubric.mark:
+                lines.append(f"The score stays below {rubric.mark}.")
+            return " ".join(lines)
+        case Verdict.NOT_SHOWN:
+            return "Not shown. These tests would settle it: " + _needed_words(pair) + "."
+
+
+def _at_most(grade: CriterionGrade) -> str:
+    return str(grade.lo) if grade.lo == grade.hi else f"most {grade.hi}"
+
+
+def _needed_words(pair: PairResult) -> str:
+    places: dict[str, list[str]] = {}
+    for need in pair.returned.needed:
+        name = need.on.name + (" (could not be done)" if need.could_not else "")
+        places.setdefault(name, []).append(str(need.place))
+    return "; ".join(
+        name if found == ["whole pair"] else f"{name} at {list_words(found)}" for name, found in places.items()
+    )
+
+
+def _findings(pair: PairResult) -> tuple[str, ...]:
+    lines = []
+    if pair.finding:
+        lines.append(f"{pair.finding.value.capitalize()}: the pair called for '{pair.called_for}'.")
+    if pair.standing in (Standing.RIGHTLY_LEFT, Standing.RIGHTLY_ADJUSTED):
+        lines.append(f"{pair.standing.value.capitalize()}; it stands outside the average.")
+    if pair.marked and pair.marked.transit:
+        names = [one.on.name for one in pair.returned.criteria if one.key in pair.marked.transit]
+        note = f" {pair.marked.transit_note}" if pair.marked.transit_note else ""
+        lines.append(f"Damaged in transit, so not held against the work: {list_words(names)}.{note}")
+    if pair.assessed and pair.assessed.reason:
+        lines.append(f"Reason given: {pair.assessed.reason}")
+    if pair.assessed and not pair.was_tested_first:
+        lines.append("Not tested as received, so it cannot be told what the work did.")
+    harmed = [one.on.name for one in pair.changes if one.change is Change.HARMED]
+    if harmed:
+        lines.append(
+            f"Worse than it came: {list_words(harmed)}. As received by the trainee's eyes, as returned by the mentor's."
+        )
+    return tuple(lines)
+
+
+def _work(pair: PairResult) -> tuple[Fact, ...]:
+    if pair.assessed is None:
+        return ()
+    work = pair.assessed.work
+    facts = []
+    classes = [f"{letter.value}: {CLASS_WORDS[letter]}" for letter in pair.classes]
+    if classes:
+        facts.append(Fact("Class by its cuts", " or ".join(classes)))
+    if work.minutes is not None:
+        facts.append(Fact("Minutes", str(work.minutes)))
+    if work.angle is not None:
+        facts.append(Fact("Angle", f"{number_words(work.angle.number)} {work.angle.unit}"))
+    if work.parts:
+        facts.append(Fact("Parts", ", ".join(work.parts)))
+    if work.most_removed_mm is not None:
+        where = ", ".join(f"{station} {number_words(mm)}" for station, mm in work.removed_mm.items())
+        facts.append(Fact("Metal removed", f"{where} mm", "blade width, before less after"))
+    return tuple(facts)
+
+
+def _step_words(step: WorkStep) -> str:
+    return step.what if step.grit is None else f"{step.what}, {number_words(step.grit)} {step.scale}"

@@ -1,0 +1,73 @@
+"""One pair in one line: the row it has on the first page."""
+
+from __future__ import annotations
+
+from evalkit.domain.rubric import Rubric
+from evalkit.domain.standing import Standing
+from evalkit.domain.verdict import Verdict
+from evalkit.progress.results import PairResult
+from evalkit.reports.figures import NOTHING, range_words, score_words
+from evalkit.reports.rows import ScoreStrip, SummaryRow
+
+
+def summary_row(pair: PairResult, rubric: Rubric) -> SummaryRow:
+    """Pairs outside the average have a standing instead of a verdict, and no score."""
+    graded = pair.is_graded
+    letters = "/".join(letter.value for letter in pair.classes)
+    stated = pair.assessed.stated_class if pair.assessed else None
+    came_as = stated.value if stated else letters or NOTHING
+    if stated and letters and stated.value not in letters.split("/") and stated.value != "X":
+        came_as = f"{stated.value} (cuts say {letters})"
+    score = pair.returned.score
+    return SummaryRow(
+        number=pair.number,
+        pair=pair.numbered.pair.words,
+        came_as=came_as,
+        decided=pair.assessed.decision.value if pair.assessed and pair.assessed.decision else NOTHING,
+        own_verdict=pair.comparison.trainee_verdict.value if pair.assessed and graded else NOTHING,
+        verdict=pair.returned.verdict.value if graded else pair.standing.value,
+        verdict_shape=_verdict_shape(pair),
+        remark=_remark(pair),
+        score=score_words(score.seen) if graded else NOTHING,
+        score_range=range_words(score) if graded else "",
+        strip=_strip(pair, rubric) if graded else None,
+    )
+
+
+def _verdict_shape(pair: PairResult) -> str:
+    if pair.standing in (Standing.RIGHTLY_LEFT, Standing.RIGHTLY_ADJUSTED):
+        return "new"
+    if not pair.is_graded:
+        return "part"
+    return {Verdict.ACCEPTED: "new", Verdict.REWORK: "fails", Verdict.NOT_SHOWN: "unseen"}[pair.returned.verdict]
+
+
+def _remark(pair: PairResult) -> str:
+    words = []
+    if pair.comparison.would_have_gone_out and pair.is_graded:
+        words.append("would have gone out")
+    if pair.finding:
+        words.append(pair.finding.value)
+    if pair.marked and pair.marked.transit:
+        words.append("knocked in transit")
+    if pair.is_graded and pair.returned.needed and pair.marked:
+        n = len(pair.returned.needed)
+        words.append(f"{n} test{'s' if n > 1 else ''} would settle it")
+    return "; ".join(words)
+
+
+def _strip(pair: PairResult, rubric: Rubric) -> ScoreStrip:
+    score, own = pair.returned.score, pair.finished.score.seen
+    words = f"score {score_words(score.seen)}"
+    if not score.is_settled:
+        words += f", range {range_words(score)}"
+    words += f", own {score_words(own)}, mark {rubric.mark}"
+    shift = 2.0
+    return ScoreStrip(
+        lo=score.lo + shift,
+        hi=score.hi + shift,
+        seen=None if score.seen is None else score.seen + shift,
+        own=None if own is None else own + shift,
+        mark=rubric.mark + shift,
+        words=words,
+    )
