@@ -10,8 +10,8 @@ help: ## list these words
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' Makefile
 
 demo: ready ## run the main job on the demo scenario; ends with the path of a report to open
-	@rm -rf demo/out
-	@.venv/bin/evalkit demo demo/out
+	@rm -rf evalkit-demo
+	@.venv/bin/evalkit demo evalkit-demo
 
 test: ready-dev ## run the tests (narrow them with ARGS="tests/files -x")
 	@$(PYTHON_HERE) -m pytest -n 2 --dist worksteal -q $(ARGS)
@@ -41,5 +41,5 @@ ready-dev: ## the same with what tests and checks need
 	@sh .ci/ready dev
 
 clean: ## remove everything that these words made
-	rm -rf .venv .coverage .coverage.* .hypothesis .mypy_cache .pytest_cache .ruff_cache build dist demo/out
+	rm -rf .venv .coverage .coverage.* .hypothesis .mypy_cache .pytest_cache .ruff_cache build dist evalkit-demo
 	find evalkit tests demo -name __pycache__ -type d -prune -exec rm -rf {} + 2>/dev/null || true

@@ -247,9 +247,7 @@ def _reason(reading: Reading | None) -> Unseen:
     return reading.seen.why if reading.seen.kind == "not seen" else Unseen.COULD_NOT
 
 
-def _judged(
-    rubric: Rubric, pair: Pair, number: int, stage: Stage, criteria: tuple[CriterionGrade, ...]
-) -> PairGrade:
+def _judged(rubric: Rubric, pair: Pair, number: int, stage: Stage, criteria: tuple[CriterionGrade, ...]) -> PairGrade:
     counting = [grade for grade in criteria if grade.counts]
     total = sum(grade.on.weight for grade in counting)
     threshold = -(-rubric.mark * rubric.top * total // 100)

@@ -52,7 +52,8 @@ class CutResult(StrEnum):
 
 
 class Place(NamedTuple):
-    """Where on the pair. Both None: the whole pair; no blade: that station of both blades together, as in a cut."""
+    """Where on the pair. Both None: the whole pair. No blade: that station of both together, as in a cut, or of the one
+    blade that the rubric names, as on a toothed pair."""
 
     blade: Blade | None = None
     station: Station | None = None

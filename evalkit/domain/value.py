@@ -12,13 +12,15 @@ MAX_PROSE = 20_000
 Key = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
 """A short stable name: small letters, digits and single words joined by hyphens, at most 40 characters."""
 
-Line = Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\r\n\x00]*$", strip_whitespace=True)]
-"""One line of plain text."""
+Line = Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$", strip_whitespace=True)]
+"""One line of plain text, without control characters."""
 
-Note = Annotated[str, StringConstraints(max_length=MAX_NOTE, pattern=r"^[^\x00]*$")]
+_TEXT = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
+
+Note = Annotated[str, StringConstraints(max_length=MAX_NOTE, pattern=_TEXT)]
 """A short remark."""
 
-Prose = Annotated[str, StringConstraints(max_length=MAX_PROSE, pattern=r"^[^\x00]*$")]
+Prose = Annotated[str, StringConstraints(max_length=MAX_PROSE, pattern=_TEXT)]
 """Free text in CommonMark; raw HTML is shown as text, never as HTML."""
 
 

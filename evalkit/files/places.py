@@ -1,8 +1,12 @@
-"""The one module that knows where rubrics, templates and migrations lie, in a wheel and in the repository alike."""
+"""The one module that knows where rubrics, templates and the demo lie, in a wheel and in the repository alike."""
 
 from __future__ import annotations
 
+import sys
+from importlib import import_module
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from types import ModuleType
 
 from evalkit.errors import MissingPartError
 
@@ -19,9 +23,21 @@ def templates_dir() -> Path:
     return _shipped("templates")
 
 
-def migrations_dir() -> Path:
-    """Folder of the book's migrations, which is part of the package itself."""
-    return _existing(_PACKAGE / "book" / "migrations")
+def load_demo() -> ModuleType:
+    """The demo's `run` module. Raises `MissingPartError` where the demo is absent.
+
+    It lies beside the package like rubrics and templates, and drives the commands from outside as a user would; so it
+    is loaded by its place, under a name of its own, and no part of evalkit imports it.
+    """
+    folder = _shipped("demo")
+    name = "evalkit_demo"
+    if name not in sys.modules:
+        spec = spec_from_file_location(name, folder / "__init__.py", submodule_search_locations=[str(folder)])
+        if spec is None or spec.loader is None:
+            raise MissingPartError("The demo cannot be loaded.", mend="Install evalkit again.", where=str(folder))
+        sys.modules[name] = module_from_spec(spec)
+        spec.loader.exec_module(sys.modules[name])
+    return import_module(f"{name}.run")
 
 
 def _shipped(name: str) -> Path:
