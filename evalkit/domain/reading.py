@@ -52,8 +52,10 @@ class CutResult(StrEnum):
 
 
 class Place(NamedTuple):
-    """Where on the pair. Both None: the whole pair. No blade: that station of both together, as in a cut, or of the one
-    blade that the rubric names, as on a toothed pair."""
+    """Where on the pair. Both None: the whole pair.
+
+    No blade: that station of both together, as in a cut, or of the one that the rubric names, as on a toothed pair.
+    """
 
     blade: Blade | None = None
     station: Station | None = None
