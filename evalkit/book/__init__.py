@@ -1,0 +1,1 @@
+"""The mentor's record: rows in a database."""

@@ -1,0 +1,134 @@
+"""A marking while it is being worked on: kept pair by pair, amended on a copy."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import RowMapping, select
+
+from evalkit.book.canonical import plain
+from evalkit.book.documents import check_fits, checked_letter, checked_reason, delete_details, insert_details
+from evalkit.book.facts import marked_pair_fact, marking_fact
+from evalkit.book.history import Acting
+from evalkit.book.markings import blinded, find_draft_row, find_marking, insert_marking, insert_pair, load_marking
+from evalkit.book.openings import was_opened
+from evalkit.book.people import get_person
+from evalkit.book.rounds import get_head
+from evalkit.book.rows import marked_pair_row
+from evalkit.book.schema import marked_pairs, markings
+from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.errors import AlreadyError, InputError, NotFoundError
+
+
+def save_marked_pair(
+    doing: Acting, round_key: str, mentor_key: str, pair: MarkedPair, rubric_digest: str
+) -> MarkedPair:
+    """Keep one pair of the draft, begun here when there is none; what stood before goes to the history.
+
+    Answers the pair as kept: `was_opened` is true when the mentor had read that assessment, whatever was said.
+    The same words again change nothing. Raises AlreadyError when the marking is finished and not being amended.
+    """
+    head = get_head(doing.connection, round_key)
+    get_person(doing.connection, "mentor", mentor_key)
+    check_fits(doing.connection, head, rubric_digest, [pair])
+    draft = find_draft_row(doing.connection, round_key, mentor_key)
+    if draft is None:
+        draft = _begin(doing, round_key, mentor_key, rubric_digest)
+    before = load_marking(doing.connection, draft).find_pair(pair.number)
+    if before is not None and blinded(before) == blinded(pair):
+        return before
+    opened = pair.was_opened or was_opened(doing.connection, round_key, pair.number, mentor_key)
+    pair = pair.model_copy(update={"was_opened": opened})
+    if before is None:
+        insert_pair(doing, draft, pair, position=pair.number)
+    else:
+        _replace_pair(doing, draft, pair, before)
+    return pair
+
+
+def _begin(doing: Acting, round_key: str, mentor_key: str, rubric_digest: str) -> RowMapping:
+    if find_marking(doing.connection, round_key, mentor_key, None) is not None:
+        raise AlreadyError(
+            "the marking is finished.",
+            mend="To change it begin an amendment and say why; the finished one is kept.",
+            where=f"round {round_key}",
+        )
+    empty = Marking(round_key=round_key, mentor_key=mentor_key, rubric_digest=rubric_digest, pairs=())
+    return insert_marking(doing, empty, version=1, reason="", is_finished=False)
+
+
+def _replace_pair(doing: Acting, draft: RowMapping, pair: MarkedPair, before: MarkedPair) -> None:
+    where = (marked_pairs.c.marking_id == draft["id"]) & (marked_pairs.c.number == pair.number)
+    row = doing.connection.execute(select(marked_pairs.c.id, marked_pairs.c.position).where(where)).one()
+    owner = {"marked_pair_id": row.id}
+    delete_details(doing.connection, owner)
+    doing.connection.execute(marked_pairs.update().where(where).values(marked_pair_row(pair, row.position)))
+    insert_details(doing.connection, pair, owner)
+    doing.note(marked_pair_fact(draft["round_key"], draft["mentor_key"], draft["version"], pair), plain(before))
+
+
+def finish_marking(doing: Acting, round_key: str, mentor_key: str, marked_on: date | None, letter: str) -> int:
+    """The draft becomes a finished version; its number. Raises NotFoundError when nothing is being worked on."""
+    draft = _get_draft(doing, round_key, mentor_key)
+    before = load_marking(doing.connection, draft)
+    letter = checked_letter(letter)
+    marking = before.model_copy(update={"marked_on": marked_on, "letter": letter})
+    doing.connection.execute(
+        markings.update()
+        .where(markings.c.id == draft["id"])
+        .values(marked_on=marked_on, letter=letter, finished_at=doing.at)
+    )
+    version: int = draft["version"]
+    doing.note(
+        marking_fact(marking, version, started_at=draft["started_at"], finished_at=doing.at, reason=draft["reason"]),
+        _fact_of(draft, before)[1],
+    )
+    return version
+
+
+def start_amendment(doing: Acting, round_key: str, mentor_key: str, reason: str) -> int:
+    """A draft that is a copy of the last finished version, to be changed and finished; the number it will have."""
+    where = f"round {round_key}"
+    reason = checked_reason(reason)
+    if not reason:
+        raise InputError("an amendment needs its reason.", mend="Say why the marking is changed.", where=where)
+    if find_draft_row(doing.connection, round_key, mentor_key) is not None:
+        raise AlreadyError("the marking is being worked on already.", mend="Go on with it and finish it.", where=where)
+    get_head(doing.connection, round_key)
+    last = find_marking(doing.connection, round_key, mentor_key, None)
+    if last is None:
+        raise NotFoundError(
+            f"'{mentor_key}' has finished no marking of this round.", mend="Mark the round first.", where=where
+        )
+    insert_marking(doing, last.marking, version=last.version + 1, reason=reason, is_finished=False)
+    return last.version + 1
+
+
+def discard_draft(doing: Acting, round_key: str, mentor_key: str) -> None:
+    """Put away what is being worked on; the history keeps it. Finished versions are not touched."""
+    draft = _get_draft(doing, round_key, mentor_key)
+    marking = load_marking(doing.connection, draft)
+    for row in doing.connection.execute(select(marked_pairs).where(marked_pairs.c.marking_id == draft["id"])).all():
+        delete_details(doing.connection, {"marked_pair_id": row.id})
+    doing.connection.execute(marked_pairs.delete().where(marked_pairs.c.marking_id == draft["id"]))
+    doing.connection.execute(markings.delete().where(markings.c.id == draft["id"]))
+    for pair in marking.pairs:
+        name, _ = marked_pair_fact(round_key, mentor_key, draft["version"], pair)
+        doing.note_gone(name, plain(pair))
+    doing.note_gone(*_fact_of(draft, marking))
+
+
+def _fact_of(draft: RowMapping, marking: Marking) -> tuple[str, dict[str, object]]:
+    return marking_fact(
+        marking, draft["version"], started_at=draft["started_at"], finished_at=None, reason=draft["reason"]
+    )
+
+
+def _get_draft(doing: Acting, round_key: str, mentor_key: str) -> RowMapping:
+    draft = find_draft_row(doing.connection, round_key, mentor_key)
+    if draft is None:
+        get_head(doing.connection, round_key)
+        raise NotFoundError(
+            f"'{mentor_key}' is not marking this round.", mend="Mark a pair first.", where=f"round {round_key}"
+        )
+    return draft

@@ -1,0 +1,99 @@
+"""What the history says of each thing: a name that is unique in the book, and what stands under it.
+
+An act writes these when it changes something; `check` makes them again from the tables and compares.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from evalkit.book.canonical import Plain, digest_of, plain
+from evalkit.book.history import Fact
+from evalkit.book.kept import PhotoRow, SealedAssessment
+from evalkit.book.schema import moment_text
+from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.domain.pair import Pair
+from evalkit.domain.round import Leg, Person, Round
+
+
+def person_fact(person: Person, role: str, added_at: datetime) -> Fact:
+    """A mentor or trainee."""
+    return f"person {person.key}", {"role": role, "name": person.name, "at": moment_text(added_at)}
+
+
+def pair_fact(pair: Pair, version: int, written_at: datetime) -> Fact:
+    """One description of a pair."""
+    return f"pair {pair.tag} v{version}", {"pair": plain(pair), "at": moment_text(written_at)}
+
+
+def rubric_fact(key: str, version: int, digest: str, frozen_at: datetime) -> Fact:
+    """A frozen rubric, by its content."""
+    return f"rubric {key} v{version}", {"digest": digest, "at": moment_text(frozen_at)}
+
+
+def round_fact(round_: Round, added_at: datetime) -> Fact:
+    """Without pairs and legs, which are facts of their own."""
+    return f"round {round_.key}", {
+        "trainee": round_.trainee.key,
+        "mentor": round_.mentor.key,
+        "rubric": round_.rubric_digest,
+        "planned_on": round_.planned_on.isoformat(),
+        "numbers": [numbered.number for numbered in round_.pairs],
+        "at": moment_text(added_at),
+    }
+
+
+def numbered_fact(round_key: str, number: int, tag: str, version: int, called_for: str | None) -> Fact:
+    """Which description of which pair wears a number."""
+    return f"round {round_key} number {number}", {"tag": tag, "version": version, "called_for": called_for}
+
+
+def leg_fact(round_key: str, position: int, leg: Leg) -> Fact:
+    """One step of a box's journey."""
+    return f"round {round_key} leg {position}", plain(leg)
+
+
+def assessment_fact(sealed: SealedAssessment) -> Fact:
+    """A sealed assessment, by its seal."""
+    return f"assessment {sealed.assessment.round_key} v{sealed.version}", {
+        "seal": sealed.seal,
+        "reason": sealed.reason,
+        "at": moment_text(sealed.sealed_at),
+    }
+
+
+def marking_fact(
+    marking: Marking, version: int, *, started_at: datetime, finished_at: datetime | None, reason: str
+) -> Fact:
+    """Without its pairs, which are facts of their own; only their order stands here once the marking is finished."""
+    value: Plain = {
+        "head": plain(marking.model_copy(update={"pairs": ()})),
+        "reason": reason,
+        "started_at": moment_text(started_at),
+        "finished_at": None if finished_at is None else moment_text(finished_at),
+        "numbers": None if finished_at is None else [pair.number for pair in marking.pairs],
+    }
+    return f"marking {marking.round_key} {marking.mentor_key} v{version}", value
+
+
+def marked_pair_fact(round_key: str, mentor_key: str, version: int, pair: MarkedPair) -> Fact:
+    """One pair of a marking, by its digest."""
+    name = f"marking {round_key} {mentor_key} v{version} number {pair.number}"
+    return name, {"digest": digest_of(plain(pair))}
+
+
+def photo_fact(photo: PhotoRow, added_at: datetime) -> Fact:
+    """A picture that the book knows."""
+    return f"photo {photo.sha256}", {
+        "media_type": photo.media_type,
+        "n_bytes": photo.n_bytes,
+        "width_px": photo.width_px,
+        "height_px": photo.height_px,
+        "at": moment_text(added_at),
+    }
+
+
+def opening_fact(round_key: str, number: int | None, who: str, opened_at: datetime) -> Fact:
+    """That somebody read an assessment, of one pair or of all."""
+    name = f"opening {round_key} {'all' if number is None else number} {who}"
+    return name, {"at": moment_text(opened_at)}
