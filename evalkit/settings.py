@@ -35,17 +35,21 @@ PREFIX = "EVALKIT_"
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
-    """Settings from the environment. Raises InputError that names the variable and what it takes."""
-    given = {
+    """Settings from the environment. Raises InputError as `checked` does."""
+    return checked({
         name: environment[PREFIX + name.upper()]
         for name in Settings.model_fields
         if environment.get(PREFIX + name.upper())
-    }
+    })  # fmt: skip
+
+
+def checked(given: Mapping[str, object]) -> Settings:
+    """Settings with these given. Raises InputError that names the setting, its variable and what it takes."""
     try:
         return Settings.model_validate(given)
     except ValidationError as error:
         name = str(error.errors()[0]["loc"][0])
         raise InputError(
-            f"{PREFIX}{name.upper()} is '{given.get(name, '')}', which it cannot be.",
+            f"'{given.get(name, '')}' cannot be the setting '{name}' ({PREFIX}{name.upper()}).",
             mend=f"It takes {Settings.model_fields[name].description}.",
         ) from None

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from evalkit.settings import Settings, read_settings
+from evalkit.settings import Settings, checked, read_settings
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -36,9 +36,12 @@ class Workbench:
         return self.settings.today or self.clock().astimezone().date()
 
     def at(self, **changed: object) -> Workbench:
-        """This workbench with some settings given on the command line; None leaves a setting as it is."""
+        """This workbench with some settings given on the command line; None leaves a setting as it is.
+
+        Raises InputError for a value that a setting cannot take.
+        """
         given = {name: value for name, value in changed.items() if value is not None}
-        return replace(self, settings=Settings.model_validate({**self.settings.model_dump(), **given}))
+        return replace(self, settings=checked({**self.settings.model_dump(), **given}))
 
     def now(self) -> datetime:
         """The moment of an act: the clock's, or noon (UTC) of the day set as today."""

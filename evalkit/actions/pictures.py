@@ -57,15 +57,14 @@ def kept_photos(clean: Mapping[str, CleanPhoto], store: PhotoStore, known: Colle
     """Write the pictures, then let the act happen; when it fails, those that were not `known` before are gone again."""
     from evalkit.book.kept import PhotoRow
 
-    names = []
     try:
         for photo in clean.values():
-            names.append(store.put(photo))
+            store.put(photo)
         yield [PhotoRow(p.sha256, p.media_type, len(p.data), p.width, p.height) for p in clean.values()]
     except BaseException:
-        for name in names:
-            if name not in known:
-                store.drop(name)
+        for photo in clean.values():
+            if photo.sha256 not in known:
+                store.drop(photo.sha256)
         raise
 
 

@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from pydantic import ValidationError
+
 from evalkit.domain.round import Leg, NumberedPair, Person, Round, RoundState, span_words
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
-from evalkit.errors import InputError
+from evalkit.errors import AlreadyError, InputError
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -60,19 +62,33 @@ def plan_round(
         pairs.append(NumberedPair(number=number, pair=pair, called_for=calls.get(number)))
     if not pairs:
         raise InputError("a box needs at least one pair.", mend="Name the tags of the pairs, like S-101,S-102.")
+    round_ = _round({
+        "key": key or _next_key(book, trainee.key),
+        "trainee": trainee,
+        "mentor": mentor,
+        "rubric_key": rubric.key,
+        "rubric_version": 1,
+        "rubric_digest": rubric.digest,
+        "planned_on": planned_on,
+        "pairs": tuple(pairs),
+    })  # fmt: skip
+    if round_.key in {other.key for other in book.list_rounds()}:
+        raise AlreadyError(f"there is a round '{round_.key}' already.", mend="Give the new one another key.")
+    # Only now is anything written, so that a plan that is refused leaves no frozen rubric behind.
     version = book.freeze_rubric(rubric, mentor.key)
-    round_ = Round(
-        key=key or _next_key(book, trainee.key),
-        trainee=trainee,
-        mentor=mentor,
-        rubric_key=rubric.key,
-        rubric_version=version,
-        rubric_digest=rubric.digest,
-        planned_on=planned_on,
-        pairs=tuple(pairs),
-    )
+    round_ = round_.model_copy(update={"rubric_version": version})
     book.add_round(round_, mentor.key)
     return round_
+
+
+def _round(fields: dict[str, object]) -> Round:
+    try:
+        return Round.model_validate(fields)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the box"
+        words = first["msg"].removeprefix("Value error, ")
+        raise InputError(f"{where}: {words}.", mend="Plan it another way.", where=f"round {fields['key']}") from None
 
 
 def _next_key(book: Book, trainee_key: str) -> str:

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, TypeVar
 
 from evalkit.actions.pictures import kept_photos, read_photos, renamed
 from evalkit.domain.assessment import Assessment
+from evalkit.domain.levels import level_of
 from evalkit.domain.marking import Marking
 from evalkit.domain.round import LegKind, Round, RoundState
 from evalkit.domain.rubric import Rubric
-from evalkit.errors import InputError
+from evalkit.errors import Fault, FileFaultsError, InputError
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -47,6 +48,8 @@ def take_in_assessment(
     text, round_, rubric = _open_sheet(book, sheet, "assessment")
     _check_reached(round_)
     assessment = read_assessment_sheet(text, str(sheet), round_, rubric)
+    _check_filled(assessment, sheet)
+    _check_gradable(assessment, round_, rubric, sheet)
     _check_day(assessment.written_on, round_.leg_on(LegKind.RECEIVED), today, sheet)
     if is_transcribed:
         assessment = assessment.model_copy(update={"is_transcribed": True})
@@ -64,12 +67,17 @@ def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, tod
     text, round_, rubric = _open_sheet(book, sheet, "marking")
     _check_back(round_)
     marking = read_marking_sheet(text, str(sheet), round_, rubric)
+    _check_filled(marking, sheet)
+    _check_gradable(marking, round_, rubric, sheet)
     _check_day(marking.marked_on, round_.leg_on(LegKind.RECEIVED_BACK), today, sheet)
-    pairs = [pair.model_copy(update={"was_opened": book.was_opened(round_.key, pair.number)}) for pair in marking.pairs]
+    opened = {pair.number: book.was_opened(round_.key, pair.number, marking.mentor_key) for pair in marking.pairs}
+    pairs = [pair.model_copy(update={"was_opened": opened[pair.number]}) for pair in marking.pairs]
     marking = marking.model_copy(update={"pairs": tuple(pairs)})
-    marking, n_photos = _with_photos(book, store, marking, sheet, who)
-    finished = book.take_in_marking(marking, who, reason)
-    return _taken(round_, finished, marking, n_photos)
+    clean = _photos_of(marking, sheet)
+    marking = _with_photos(marking, clean)
+    with kept_photos(clean, store, book.photo_names()) as rows:
+        finished = book.take_in_marking(marking, who, reason, rows)
+    return _taken(round_, finished, marking, len(rows))
 
 
 def _open_sheet(book: Book, sheet: Path, kind: str) -> tuple[str, Round, Rubric]:
@@ -104,6 +112,34 @@ def _check_back(round_: Round) -> None:
             mend=f"Check it in first: evalkit round check-in {round_.key} --on DATE.",
             where=f"round {round_.key}",
         )
+
+
+def _check_filled(document: Assessment | Marking, sheet: Path) -> None:
+    if all(pair == type(pair)(number=pair.number) for pair in document.pairs):
+        raise InputError(
+            "nothing is filled in: not one reading, word or decision.",
+            mend="Take in the filled sheet.",
+            where=str(sheet),
+        )
+
+
+def _check_gradable(document: Assessment | Marking, round_: Round, rubric: Rubric, sheet: Path) -> None:
+    """Raises FileFaultsError for readings that no level could be reckoned from, such as a gap without a blade length.
+
+    Once sealed, such a reading would keep the round from ever being answered.
+    """
+    faults = []
+    for pair in document.pairs:
+        stock = round_.get_pair(pair.number).pair
+        ons = {on.key: on for on in rubric.on(stock.edge_type)}
+        for reading in pair.readings:
+            try:
+                level_of(ons[reading.criterion], reading, rubric, stock.blade_length_mm)
+            except InputError as error:
+                where = f"pair {pair.number}, '{ons[reading.criterion].name}' at {reading.place}"
+                faults.append(Fault(str(sheet), 0, f"{where}: {error.what}", error.mend))
+    if faults:
+        raise FileFaultsError(faults)
 
 
 def _check_day(day: date | None, first: date | None, today: date, sheet: Path) -> None:

@@ -22,17 +22,30 @@ from evalkit.book import (
     photos,
     rounds,
     rubrics,
+    second_markings,
+    sign_offs,
     stock,
 )
 from evalkit.book.connect import reading
 from evalkit.book.history import Acting
-from evalkit.book.kept import Act, FinishedMarking, FrozenRubric, Kept, PhotoRow, Role, SealedAssessment, VersionLine
+from evalkit.book.kept import (
+    Act,
+    FinishedMarking,
+    FrozenRubric,
+    Kept,
+    KeptSignOff,
+    PhotoRow,
+    Role,
+    SealedAssessment,
+    VersionLine,
+)
 from evalkit.book.making import make_book, open_engine
 from evalkit.domain.assessment import Assessment
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import Pair
 from evalkit.domain.round import Leg, Person, Round
 from evalkit.domain.rubric import Rubric
+from evalkit.domain.signoff import SignOff
 
 Clock = Callable[[], datetime]
 """Tells the moment, with its zone."""
@@ -238,6 +251,31 @@ class Book:
     def marking_versions(self, round_key: str, mentor_key: str | None = None) -> list[VersionLine]:
         with reading(self._engine) as connection:
             return markings.marking_versions(connection, round_key, mentor_key)
+
+    def record_second_marking(self, marking: Marking, who: str) -> bool:
+        """Keep a blind second marking beside the first. False when this very one is kept already."""
+        with self.act(who, "take in second marking", f"round {marking.round_key}") as doing:
+            return second_markings.record_second_marking(doing, marking)
+
+    def list_second_markings(self, round_key: str | None = None) -> list[Marking]:
+        with reading(self._engine) as connection:
+            return second_markings.list_second_markings(connection, round_key)
+
+    # --- sign-offs ------------------------------------------------------------------------------------------------
+
+    def record_sign_off(self, sign_off: SignOff, who: str) -> int:
+        """Its number. The evidence in it is kept letter for letter."""
+        with self.act(who, "sign off", f"person {sign_off.trainee_key}") as doing:
+            return sign_offs.record_sign_off(doing, sign_off)
+
+    def withdraw_sign_off(self, number: int, on: date, reason: str, who: str) -> SignOff:
+        """The sign-off of that number, taken back; what it rested on stays."""
+        with self.act(who, "withdraw sign-off", f"sign-off {number}") as doing:
+            return sign_offs.withdraw_sign_off(doing, number, on, reason)
+
+    def list_sign_offs(self, trainee_key: str | None = None) -> list[KeptSignOff]:
+        with reading(self._engine) as connection:
+            return sign_offs.list_sign_offs(connection, trainee_key)
 
     # --- photos ---------------------------------------------------------------------------------------------------
 

@@ -21,6 +21,8 @@ from evalkit.book.facts import (
     photo_fact,
     round_fact,
     rubric_fact,
+    second_marking_fact,
+    sign_off_fact,
 )
 from evalkit.book.history import Fact, chain_faults, facts_told
 from evalkit.book.kept import PhotoRow
@@ -37,7 +39,10 @@ from evalkit.book.schema import (
     photos,
     rounds,
     rubrics,
+    second_markings,
+    sign_offs,
 )
+from evalkit.book.sign_offs import kept_of
 from evalkit.domain.round import Person
 from evalkit.errors import BookError
 
@@ -85,7 +90,7 @@ def _facts_found(connection: Connection) -> tuple[Plain, list[str]]:
     found: Plain = {}
     faults: list[str] = []
     looks: tuple[Callable[[Connection], Iterator[Fact]], ...] = (
-        _people, _pairs, _rubrics, _rounds, _assessments, _markings, _photos, _openings,
+        _people, _pairs, _rubrics, _rounds, _assessments, _markings, _photos, _openings, _sign_offs, _second_markings,
     )  # fmt: skip
     for look in looks:
         try:
@@ -159,3 +164,13 @@ def _photos(connection: Connection) -> Iterator[Fact]:
 def _openings(connection: Connection) -> Iterator[Fact]:
     for row in connection.execute(select(openings)):
         yield opening_fact(row.round_key, row.number, row.who, row.opened_at)
+
+
+def _sign_offs(connection: Connection) -> Iterator[Fact]:
+    for row in connection.execute(select(sign_offs)).mappings():
+        yield sign_off_fact(kept_of(row))
+
+
+def _second_markings(connection: Connection) -> Iterator[Fact]:
+    for row in connection.execute(select(second_markings)):
+        yield second_marking_fact(row.id, row.round_key, row.mentor_key, row.content, row.taken_at)

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from evalkit.book.canonical import Plain, digest_of, plain
+from evalkit.book.canonical import Plain, digest_of, plain, text_digest
 from evalkit.book.history import Fact
-from evalkit.book.kept import PhotoRow, SealedAssessment
+from evalkit.book.kept import KeptSignOff, PhotoRow, SealedAssessment
 from evalkit.book.schema import moment_text
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import Pair
@@ -97,3 +97,23 @@ def opening_fact(round_key: str, number: int | None, who: str, opened_at: dateti
     """That somebody read an assessment, of one pair or of all."""
     name = f"opening {round_key} {'all' if number is None else number} {who}"
     return name, {"at": moment_text(opened_at)}
+
+
+def sign_off_fact(kept: KeptSignOff) -> Fact:
+    """Its digest, which changes when it is withdrawn."""
+    return f"sign-off {kept.number}", {
+        "trainee": kept.sign_off.trainee_key,
+        "digest": digest_of(plain(kept.sign_off)),
+        "at": moment_text(kept.signed_at),
+        "withdrawn_at": None if kept.withdrawn_at is None else moment_text(kept.withdrawn_at),
+    }
+
+
+def second_marking_fact(number: int, round_key: str, mentor_key: str, content: str, taken_at: datetime) -> Fact:
+    """Whose, of which round, and the digest of what was written."""
+    return f"second marking {number}", {
+        "round": round_key,
+        "mentor": mentor_key,
+        "digest": text_digest(content),
+        "at": moment_text(taken_at),
+    }

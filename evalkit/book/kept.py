@@ -10,6 +10,7 @@ from evalkit.book.canonical import Plain
 from evalkit.book.schema import moment_text
 from evalkit.domain.assessment import Assessment
 from evalkit.domain.marking import Marking
+from evalkit.domain.signoff import SignOff
 
 Role = Literal["mentor", "trainee"]
 
@@ -62,6 +63,16 @@ class FrozenRubric:
     digest: str
     name: str
     frozen_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class KeptSignOff:
+    """A sign-off under its number in the book."""
+
+    number: int
+    sign_off: SignOff
+    signed_at: datetime
+    withdrawn_at: datetime | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ and `acts` keeps what stood before.
 History of the tables, one step of `migrations/versions/` each:
 
 - 0001: first.
+- 0002: sign_offs, second_markings.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 """Every number a book may wear, oldest first; the last is the one this program writes."""
 
 MOMENT_LENGTH = 27
@@ -294,6 +295,37 @@ openings = Table(
     Column("number", Integer),
     Column("who", String(40), nullable=False),
     Column("opened_at", Moment, nullable=False),
+)
+
+# The mentor's word that customers' shears of some edge types may come. `edge_types` and `answers` are JSON, `evidence`
+# the figures as they stood, letter for letter. Nothing of a row changes but its withdrawal, once.
+sign_offs = Table(
+    "sign_offs",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("trainee_key", ForeignKey("people.key"), nullable=False, index=True),
+    Column("mentor_key", ForeignKey("people.key"), nullable=False),
+    Column("edge_types", Text, nullable=False),
+    Column("signed_on", Date, nullable=False),
+    Column("answers", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("signed_at", Moment, nullable=False),
+    Column("withdrawn_on", Date),
+    Column("reason", Text, nullable=False),
+    Column("withdrawn_at", Moment),
+)
+
+# A blind second marking of some pairs of a round: it tells how steady the mentor is and changes no verdict. `content`
+# is the canonical JSON of the marking. Immutable.
+second_markings = Table(
+    "second_markings",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("round_key", ForeignKey("rounds.key"), nullable=False, index=True),
+    Column("mentor_key", ForeignKey("people.key"), nullable=False),
+    Column("content", Text, nullable=False),
+    Column("taken_at", Moment, nullable=False),
 )
 
 # The history, one row per act. `before` and `after` are JSON from fact to value: what stood and what stands now, a long

@@ -11,11 +11,8 @@ from typing import Annotated, NoReturn
 import typer
 
 from evalkit import __version__
-from evalkit.cli import assessment, book, demo, mark, marking, pair, report, rubric, trainee
-from evalkit.cli import round as round_noun
-from evalkit.cli.frame import Bench, plain_app
+from evalkit.cli.frame import Bench, Listed, listing, plain_app
 from evalkit.errors import EvalkitError
-from evalkit.workbench import set_up
 
 ABOUT = """Teach the sharpening of hairdressing shears at a distance.
 
@@ -26,17 +23,25 @@ The usual order: book new, trainee add, pair add, round plan, round send, round 
 round returned, round check-in, mark, report.
 """
 
-app = plain_app(ABOUT)
-app.add_typer(book.app, name="book")
-app.add_typer(rubric.app, name="rubric")
-app.add_typer(trainee.app, name="trainee")
-app.add_typer(pair.app, name="pair")
-app.add_typer(round_noun.app, name="round")
-app.add_typer(assessment.app, name="assessment")
-app.add_typer(marking.app, name="marking")
-app.command("mark")(mark.mark)
-app.command("report")(report.report)
-app.command("demo")(demo.demo)
+COMMANDS = {
+    "book": Listed("evalkit.cli.book:app", "Make a book, check it, read its history."),
+    "rubric": Listed("evalkit.cli.rubric:app", "List, check and show rubrics."),
+    "trainee": Listed("evalkit.cli.trainee:app", "Add trainees and list them."),
+    "pair": Listed("evalkit.cli.pair:app", "Keep the stock of practice pairs."),
+    "round": Listed("evalkit.cli.round:app", "Plan a box of numbered pairs and follow it there and back."),
+    "assessment": Listed("evalkit.cli.assessment:app", "Take in a trainee's assessment and seal it."),
+    "mark": Listed("evalkit.cli.mark:mark", "Mark a round pair by pair."),
+    "marking": Listed("evalkit.cli.marking:app", "Mark a round by sheet, for those who would rather write."),
+    "report": Listed("evalkit.cli.report:report", "Write the graded report of a round."),
+    "progress": Listed("evalkit.cli.progress:progress", "Say where a trainee stands and write the progress report."),
+    "school": Listed("evalkit.cli.progress:school", "Show every trainee on one page, and who needs a box next."),
+    "sign-off": Listed("evalkit.cli.progress:sign_off", "Record that customers' shears may come, or take that back."),
+    "steadiness": Listed("evalkit.cli.steadiness:app", "Mark some pairs a second time, blind."),
+    "demo": Listed("evalkit.cli.demo:demo", "Run the main job on an invented mentor, two trainees and twelve boxes."),
+}
+"""Every command by its name. A module is loaded only when one of its commands is called."""
+
+app = plain_app(ABOUT, listing(COMMANDS))
 
 
 def _version(wanted: bool) -> None:
@@ -58,6 +63,8 @@ def root(
     _: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")] = False,
 ) -> None:
     """Options before the command hold for all commands."""
+    from evalkit.workbench import set_up
+
     given = {"BOOK": str(book_folder) if book_folder else None, "WHO": who, "TODAY": today}
     environment = {**os.environ, **{f"EVALKIT_{name}": text for name, text in given.items() if text is not None}}
     context.obj = Bench(set_up(environment), run)

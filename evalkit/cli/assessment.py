@@ -53,15 +53,14 @@ def show(
     version: Annotated[int | None, typer.Option(help="An earlier version; else the latest.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show the assessment as a sheet. Before the box is marked this is recorded: the marking is then not blind."""
+    """Show the assessment as a sheet. This is recorded: what is marked or changed afterwards is not blind."""
     from evalkit.files.sheets import write_assessment_sheet
 
     with bench_of(context).book() as (book, who):
         sealed = book.get_assessment(key, version)
         round_ = book.get_round(key)
         rubric = book.get_rubric_by_digest(round_.rubric_digest)
-        if book.find_marking(key) is None:
-            book.record_opening(key, None, who)
+        book.record_opening(key, None, who)
     if as_json:
         say_json(
             {"format": 1, "version": sealed.version, "seal": sealed.seal, **sealed.assessment.model_dump(mode="json")}

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, TypeVar
 
 import typer
-from pydantic import ValidationError
+from typer.core import TyperGroup
 
 from evalkit.errors import InputError, NotFoundError
-from evalkit.workbench import Workbench
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from evalkit.book.book import Book
     from evalkit.domain.round import Person
     from evalkit.domain.value import Value
+    from evalkit.workbench import Workbench
 
     Choice = TypeVar("Choice", bound=StrEnum)
     Model = TypeVar("Model", bound=Value)
@@ -27,15 +27,58 @@ if TYPE_CHECKING:
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
 
 
-def plain_app(about: str) -> typer.Typer:
+def plain_app(about: str, group: type[TyperGroup] = TyperGroup) -> typer.Typer:
     """A list of commands whose help reads like a page."""
     return typer.Typer(
+        cls=group,
         help=about,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         no_args_is_help=True,
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
+
+
+class Listed(NamedTuple):
+    """A command or a noun of the root list: where it is, as 'module:name', and what it is for, in one sentence."""
+
+    where: str
+    about: str
+
+
+def listing(lines: Mapping[str, Listed]) -> type[TyperGroup]:
+    """A root that loads a command only when it is called, so that telling the list costs next to nothing."""
+
+    class Listing(TyperGroup):
+        def __init__(self, **named: Any) -> None:  # noqa: ANN401 - whatever the library hands over
+            super().__init__(**named)
+            self.commands = dict.fromkeys(lines)  # type: ignore[assignment]  # names only; they make the hint at a slip
+
+        def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ANN401, ARG002 - the library hides its types
+            return _loaded(cmd_name, lines[cmd_name].where) if cmd_name in lines else None
+
+        def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ANN401, ARG002
+            with formatter.section("Commands"):
+                formatter.write_dl([(name, line.about) for name, line in lines.items()])
+
+    return Listing
+
+
+def _loaded(name: str, where: str) -> object:
+    """The command of one function, or the group of a noun's app, under its name."""
+    from importlib import import_module
+
+    from typer.main import get_command, get_group
+
+    module, _, attribute = where.partition(":")
+    found = getattr(import_module(module), attribute)
+    if isinstance(found, typer.Typer):
+        group = get_group(found)
+        group.name = name
+        return group
+    alone = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    alone.command(name)(found)
+    return get_command(alone)
 
 
 class Bench:
@@ -50,7 +93,7 @@ class Bench:
     def book(self) -> Iterator[tuple[Book, str]]:
         """The book, and the key of who acts. Closed again afterwards."""
         with self.workbench.open_book() as book:
-            yield book, self.workbench.settings.who or get_mentor(book).key
+            yield book, _known(book, self.workbench.settings.who) or get_mentor(book).key
 
     @property
     def today(self) -> date:
@@ -61,6 +104,14 @@ def bench_of(context: typer.Context) -> Bench:
     """The workbench that the root put into the context."""
     bench: Bench = context.obj
     return bench
+
+
+def _known(book: Book, who: str) -> str:
+    """The key of the one who acts, if the book knows it; '' when nobody was named."""
+    keys = [person.key for person in book.list_people()]
+    if who and who not in keys:
+        raise NotFoundError(f"the book knows nobody as '{who}'.", mend=f"Say who acts: one of {', '.join(keys)}.")
+    return who
 
 
 def get_mentor(book: Book) -> Person:
@@ -98,6 +149,8 @@ def choice(kind: type[Choice], text: str, *, of: str) -> Choice:
 
 def made(model: type[Model], fields: dict[str, Any], *, where: str) -> Model:
     """A value from what was typed; the first fault as one clear error."""
+    from pydantic import ValidationError
+
     try:
         return model.model_validate(fields)
     except ValidationError as error:

@@ -49,4 +49,10 @@ def _round_to_mark(book: Book, key: str, who: str, amend: str) -> Round:
                 where=f"round {key}",
             )
         book.start_amendment(key, who, amend, who)
+    elif amend and book.find_marking(key, who) is None:
+        raise InputError(
+            "there is no finished marking to amend.",
+            mend="Mark the round first, without --amend.",
+            where=f"round {key}",
+        )
     return round_

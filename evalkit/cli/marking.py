@@ -25,10 +25,10 @@ def sheet(
     """Write a marking sheet (Markdown): the latest marking, or an empty one. It shows nothing the trainee judged."""
     from evalkit.files.sheets import write_marking_sheet
 
-    with bench_of(context).book() as (book, _):
-        round_ = book.get_round(key)
+    with bench_of(context).book() as (book, who):
+        round_ = book.get_round(key).model_copy(update={"mentor": book.get_person("mentor", who)})
         rubric = book.get_rubric_by_digest(round_.rubric_digest)
-        finished = book.find_marking(key)
+        finished = book.find_marking(key, who)
         sealed = book.find_assessment(key) if with_questions else None
         questions = {pair.number: pair.questions for pair in sealed.assessment.pairs} if sealed else None
         text = write_marking_sheet(round_, rubric, finished.marking if finished else None, questions)
@@ -55,3 +55,11 @@ def take_in(
         f"{count_words(taken.n_readings, 'reading')}.",
         f"Next: evalkit report {taken.round.key}",
     )
+
+
+@app.command("put-away")
+def put_away(context: typer.Context, key: Annotated[str, typer.Argument(help="Key of the round.")]) -> None:
+    """Put away a marking that is being worked on; the history keeps it. Finished versions are not touched."""
+    with bench_of(context).book() as (book, who):
+        book.discard_draft(key, who, who)
+    say(f"{key}: what was being worked on is put away.")

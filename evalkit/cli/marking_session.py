@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from evalkit.cli.frame import choice, count_words, say
+from evalkit.cli.frame import choice, count_words, made, say
+from evalkit.domain.levels import fault_of, level_of
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.reading import WHOLE_PAIR, Reading, Stage
 from evalkit.domain.rubric import CriterionOn, Rubric, Use
 from evalkit.domain.triage import Decision
-from evalkit.errors import EvalkitError
+from evalkit.errors import EvalkitError, InputError
 from evalkit.files.sheet_values import parse_places, places_words
 
 if TYPE_CHECKING:
@@ -82,15 +83,16 @@ class MarkingSession:
         say("", f"Pair {numbered.number}: {numbered.pair.words}, tag {numbered.pair.tag}")
         lines = self._lines(numbered)
         readings = by_criterion(before.readings if before else ())
-        fields = before.model_dump() if before else {"number": numbered.number}
+        fields: dict[str, object] = before.model_dump() if before else {"number": numbered.number}
+        blank = dict(fields)
         try:
             at = 0
             while at < len(lines):
-                at = self._ask_line(lines, at, numbered.number, readings)
+                at = self._ask_line(lines, at, numbered, readings)
             say(f"  {untested_words(lines, readings)}")
-            fields |= self._ask_remarks(lines)
+            self._ask_remarks(lines, fields)
         except Enough:
-            if readings:
+            if readings or fields != blank:
                 self._keep(fields, readings)
             raise
         self._show_both(numbered, self._keep(fields, readings))
@@ -101,34 +103,36 @@ class MarkingSession:
         )
         return self.book.save_marked_pair(self.round_.key, self.who, marked, self.round_.rubric_digest, self.who)
 
-    def _ask_line(self, lines: Sequence[CriterionOn], at: int, number: int, readings: Readings) -> int:
+    def _ask_line(self, lines: Sequence[CriterionOn], at: int, numbered: NumberedPair, readings: Readings) -> int:
         """Ask for one criterion; answers the line to go on with."""
         on = lines[at]
-        match self.ask(f"  {prompt_words(on, readings.get(on.key, ()))}: "):
+        match self._ask_on(f"  {prompt_words(on, readings.get(on.key, ()))}: "):
             case "":
                 return at + 1
-            case ".":
-                raise Enough
             case "<":
                 return max(at - 1, 0)
             case "?":
                 say(*(f"      {level}  {words}" for level, words in enumerate(on.levels)))
                 return at
             case "open":
-                self._open_early(number)
+                self._open_early(numbered.number)
                 return at
             case answer:
-                return at + 1 if self._take(on, answer, number, readings) else at
+                return at + 1 if self._take(on, answer, numbered, readings) else at
 
-    def _take(self, on: CriterionOn, answer: str, number: int, readings: Readings) -> bool:
+    def _take(self, on: CriterionOn, answer: str, numbered: NumberedPair, readings: Readings) -> bool:
         try:
-            found = parse_places(on, answer)
+            readings[on.key] = self._read(on, answer, numbered)
         except EvalkitError as error:
             say(f"      {error.what} {error.mend}")
             return False
-        readings[on.key] = tuple(
+        return True
+
+    def _read(self, on: CriterionOn, answer: str, numbered: NumberedPair) -> tuple[Reading, ...]:
+        """What was answered, every place of it fit to be graded. Raises InputError."""
+        found = tuple(
             Reading(
-                number=number,
+                number=numbered.number,
                 stage=Stage.AS_RETURNED,
                 criterion=on.key,
                 blade=place.blade,
@@ -136,9 +140,13 @@ class MarkingSession:
                 seen=seen,
                 note=note,
             )
-            for place, seen, note in found
+            for place, seen, note in parse_places(on, answer)
         )
-        return True
+        for reading in found:
+            if (fault := fault_of(on, reading, self.rubric)) is not None:
+                raise InputError(fault[0], mend=fault[1])
+            level_of(on, reading, self.rubric, numbered.pair.blade_length_mm)  # raises where it cannot be converted
+        return found
 
     def _open_early(self, number: int) -> None:
         if self.ask("      This pair is then not marked blind, and the report says so. Read it? yes/no: ") != "yes":
@@ -155,28 +163,35 @@ class MarkingSession:
         sealed = self.book.find_assessment(self.round_.key)
         return sealed.assessment.find_pair(number) if sealed else None
 
-    def _ask_remarks(self, lines: Sequence[CriterionOn]) -> dict[str, object]:
-        """Only what was answered; an empty answer leaves what stood."""
-        found: dict[str, object] = {}
+    def _ask_remarks(self, lines: Sequence[CriterionOn], fields: dict[str, object]) -> None:
+        """Puts what was answered into `fields`; an empty answer leaves what stood."""
         keys = {on.key: on.key for on in lines} | {on.name.lower(): on.key for on in lines}
-        while answer := self.ask("  Damaged in transit (criteria): "):
+        while answer := self._ask_on("  Damaged in transit (criteria): "):
             names = [name.strip().lower() for name in answer.split(",")]
             if all(name in keys for name in names):
-                found["transit"] = [keys[name] for name in names]
+                fields["transit"] = [keys[name] for name in names]
                 break
             say(f"      Name criteria of this pair: {', '.join(on.name for on in lines)}.")
-        while answer := self.ask("  It called for (sharpen / adjust only / leave): "):
+        while answer := self._ask_on("  It called for (sharpen / adjust only / leave): "):
             try:
-                found["called_for"] = choice(Decision, answer, of="decision")
+                fields["called_for"] = choice(Decision, answer, of="decision")
                 break
             except EvalkitError as error:
                 say(f"      {error.what} {error.mend}")
         for name in ("keep", "change"):
-            while len(answer := self.ask(f"  One thing to {name}: ")) > 200:
-                say("      Say it in 200 signs.")
-            if answer:
-                found[name] = answer
-        return found
+            while answer := self._ask_on(f"  One thing to {name}: "):
+                try:
+                    made(MarkedPair, {"number": fields["number"], name: answer}, where="")
+                except EvalkitError:
+                    say("      Say it in at most 200 signs of plain text.")
+                    continue
+                fields[name] = answer
+                break
+
+    def _ask_on(self, prompt: str) -> str:
+        if (answer := self.ask(prompt)) == ".":
+            raise Enough
+        return answer
 
     def _show_both(self, numbered: NumberedPair, marked: MarkedPair) -> None:
         from evalkit.progress.results import answer_round
@@ -195,6 +210,8 @@ class MarkingSession:
                 say(f"    {one.on.name}: {'; '.join(apart)}")
         for at, question in enumerate(pair.assessed.questions if pair.assessed else (), start=1):
             say(f"    asks ({at}): {question}")
+        if pair.assessed:  # from here on the mentor knows it: whatever is changed later is not blind
+            self.book.record_opening(self.round_.key, numbered.number, self.who)
 
     def _finish(self) -> None:
         done = self._drafted()

@@ -18,17 +18,23 @@ def report(
     paper: Annotated[str | None, typer.Option("--paper", help="A4 or Letter; else EVALKIT_PAPER, else A4.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the graded report of a round: both views, what to be proud of, what to practise."""
+    """Write the graded report of a round: both views, what to be proud of, what to practise.
+
+    It shows the assessment, so that is recorded: what is marked or changed afterwards is not blind.
+    """
     from evalkit.actions.answers import get_result, get_versions
     from evalkit.reports.document import round_document
     from evalkit.reports.formats import Job, data_address, parse_formats, write_reports
     from evalkit.reports.to_json import to_json
 
-    workbench = bench_of(context).workbench.at(paper=paper)
+    bench = bench_of(context)
+    workbench = bench.workbench.at(paper=paper)
     wanted = parse_formats(formats)
-    with workbench.open_book() as book:
+    with bench.book() as (book, who):
         result = get_result(book, key, workbench.causes())
         versions = get_versions(book, key)
+        if result.assessment is not None:
+            book.record_opening(key, None, who)
     if as_json:
         typer.echo(to_json(round_document(result, made_on=workbench.today)), nl=False)
         return

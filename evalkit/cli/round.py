@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, choice, day, made, plain_app, say, say_json, say_table
+from evalkit.cli.frame import AsJson, bench_of, choice, count_words, day, made, plain_app, say, say_json, say_table
 from evalkit.domain.round import Leg, LegKind, Round
 from evalkit.domain.triage import Decision
 from evalkit.errors import InputError
@@ -55,7 +55,8 @@ def plan(
             key=key,
             called_for=_calls(called_for),
         )
-    say(f"Planned {round_.key}: {len(round_.pairs)} pairs for {round_.trainee.name}, by {round_.rubric_key}.")
+    n_pairs = count_words(len(round_.pairs), "pair")
+    say(f"Planned {round_.key}: {n_pairs} for {round_.trainee.name}, by {round_.rubric_key}.")
     say(f"Next: evalkit round sheet {round_.key} --out {round_.key}.md, and evalkit round send {round_.key}.")
 
 

@@ -68,9 +68,8 @@ def show(
         return
     kinds = [choice(EdgeType, edge, of="edge type")] if edge else list(rubric.edge_types)
     say(f"{rubric.name} ({rubric.key})", rubric.about.strip(), "")
-    say(
-        f"Accepted: every must-pass reached, nothing at 0, score {rubric.mark} or more. Fit for a customer: {rubric.fit}."
-    )
+    say(f"Accepted: every must-pass reached, nothing at 0, score {rubric.mark} or more.")
+    say(f"Fit for a customer: level {rubric.fit}.")
     for criterion in rubric.criteria:
         must = f", must-pass {criterion.must_pass}" if criterion.must_pass else ""
         say("", f"{criterion.name} [{criterion.key}]  weight {criterion.weight}{must}")

@@ -52,6 +52,8 @@ def read_stock(path: Path) -> tuple[Pair, ...]:
         pairs[pair.tag] = pair
     if faults:
         raise FileFaultsError(faults)
+    if not pairs:
+        raise InputError("the file holds no pair.", mend="Write one pair a row below the header.", where=str(path))
     return tuple(pairs.values())
 
 
@@ -77,7 +79,7 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
         reader.fieldnames = heads
         return [(reader.line_num, _cells(path, reader.line_num, row)) for row in reader if any(row.values())]
     except csv.Error as error:
-        fault = Fault(str(path), reader.line_num, f"this row is not CSV ({error}).", "Check its quotes.")
+        fault = Fault(str(path), reader.reader.line_num, f"this row is not CSV ({error}).", "Check its quotes.")
         raise FileFaultsError([fault]) from None
 
 
@@ -89,6 +91,11 @@ def _check_heads(path: Path, heads: list[str]) -> None:
     ]
     faults += [
         Fault(str(path), 1, f"the column '{head}' is missing.", "Add it.") for head in NEEDED if head not in heads
+    ]
+    faults += [
+        Fault(str(path), 1, f"the column '{head}' stands twice.", "Leave one.")
+        for head in COLUMNS
+        if heads.count(head) > 1
     ]
     if faults:
         raise FileFaultsError(faults)

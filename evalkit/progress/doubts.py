@@ -57,7 +57,7 @@ def _doubt(on: CriterionOn, place: PlaceLevel, blade_length_mm: float | None, fi
     if not isinstance(seen, SeenMeasure) or not seen.doubt or band is None:
         return None
     number = number_in(on, seen, blade_length_mm)
-    doubt = doubt_in(seen.doubt, seen.unit, on.unit)
+    doubt = doubt_in(seen.doubt, seen.unit, on.unit, number=seen.number, blade_length_mm=blade_length_mm)
     low, high = band
     return BandDoubt(on, place, number, doubt, low, high, _chance(number, doubt, band))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from evalkit.domain.grading import PairGrade
@@ -81,3 +82,27 @@ def _mark(place: Place, level: int | None, names: list[str], *, fit: int, top: i
     if level is not None and level < fit:
         words += f" ({', '.join(names)})"
     return Mark(x, y, shape_of(level, fit=fit, top=top), "?" if level is None else str(level), words)
+
+
+def draw_counts(counts: Mapping[Place, tuple[int, int, str]], *, key: str, title: str) -> BladeDrawing:
+    """How many readings fell below fit at each place: (below, made there, which criteria). Places nobody read stay out.
+
+    A ring: none below; a square: some; a diamond: half of them or more.
+    """
+    marks = tuple(_counted(place, *counts[place]) for place in SPOTS if place in counts)
+    said = "; ".join(mark.title for mark in marks)
+    words = f"Readings below fit at each place. {said}." if said else "Nothing was read."
+    return BladeDrawing(key, title, words, marks)
+
+
+def _counted(place: Place, below: int, made: int, names: str) -> Mark:
+    x, y = SPOTS[place]
+    where = place_words(place)
+    shape = "unseen" if made == 0 else "fit" if below == 0 else "part" if 2 * below < made else "fails"
+    words = f"{where}: {below} of {made} below fit" + (f" ({names})" if names else "")
+    return Mark(x, y, shape, str(below), words)
+
+
+def place_words(place: Place) -> str:
+    """'thumb heel', 'tip of both blades', 'whole pair'."""
+    return f"{place.station} of both blades" if place.blade is None and place.station else str(place)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from evalkit.domain.comparing import CriterionComparison, Sight
 from evalkit.domain.grading import CriterionGrade, PlaceLevel
 from evalkit.domain.harm import Change
-from evalkit.domain.reading import WHOLE_PAIR, SeenLevel, SeenMeasure, Unseen
+from evalkit.domain.reading import SeenLevel, SeenMeasure, Unseen
 from evalkit.domain.rubric import LimitOf, Rubric
 from evalkit.progress.doubts import BandDoubt
 from evalkit.progress.results import PairResult
@@ -98,7 +98,7 @@ def _figures(grade: CriterionGrade | None) -> tuple[str, ...]:
 def _view(grade: CriterionGrade | None) -> ViewCell:
     if grade is None or grade.seen is None:
         return ViewCell(level_words(grade), ())
-    if [place.place for place in grade.places] == [WHOLE_PAIR]:
+    if len(grade.places) == 1:
         words = _seen_words(grade.places[0])
         return ViewCell(level_words(grade), (words,) if words else ())
     lines: dict[str, list[PlaceLevel]] = {}

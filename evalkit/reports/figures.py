@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 
 from evalkit.domain.grading import CriterionGrade, Score
 from evalkit.domain.measures import SHORT, Unit
 from evalkit.domain.reading import NotSeen, Reading, SeenCut, SeenLevel, SeenMeasure, Unseen
 from evalkit.domain.rubric import CriterionOn
+from evalkit.domain.tally import MeanScore
 from evalkit.progress.agreeing import Proportion
 
 NOTHING = "–"
@@ -21,9 +23,9 @@ def score_words(number: float | None) -> str:
     return f"{math.floor(number * 10 + SLACK) / 10:.1f}"
 
 
-def range_words(score: Score) -> str:
+def range_words(score: Score | MeanScore) -> str:
     """The range that the unknowns leave: its low end rounded down, its high end rounded up; '' when settled."""
-    if score.is_settled:
+    if score.lo == score.hi:
         return ""
     return f"{score_words(score.lo)} to {math.ceil(score.hi * 10 - SLACK) / 10:.1f}"
 
@@ -46,20 +48,34 @@ def share_words(share: Proportion) -> str:
 
 
 def signed_words(number: float | None, digits: int = 1) -> str:
-    """A difference with its sign; a true minus sign."""
+    """A difference with its sign, a true minus; nought has none, and what only rounds to nought keeps its own."""
     if number is None:
         return "not known"
-    return f"{number:+.{digits}f}".replace("-", "−")
+    return f"{number + 0.0:{'+' if number else ''}.{digits}f}".replace("-", "−")  # nought has no sign of its own
 
 
 def plain_words(number: float, digits: int = 2) -> str:
-    """A coefficient; a true minus sign where it is below nought."""
+    """A plain number; a true minus sign where it is below nought."""
     return f"{number:.{digits}f}".replace("-", "−")
 
 
+def kappa_words(value: float) -> str:
+    """A coefficient that ends at 1 and at −1: those two only when exact."""
+    return plain_words(value if abs(value) == 1 else min(max(value, -0.99), 0.99))
+
+
+def kappa_range_words(low: float, high: float) -> str:
+    """The interval of a coefficient, its ends rounded outward."""
+    return f"{plain_words(math.floor(low * 100 + SLACK) / 100)} to {plain_words(math.ceil(high * 100 - SLACK) / 100)}"
+
+
 def number_words(number: float) -> str:
-    """A measured number as it would be written by hand: no trailing noughts, at most three decimals."""
-    return f"{number:.3f}".rstrip("0").rstrip(".")
+    """A measured number as it would be written by hand: no trailing noughts, three decimals, more for the tiniest."""
+    if math.isinf(number):
+        return "∞"
+    digits = 3 if not 0 < abs(number) < 0.0005 else 1 - math.ceil(math.log10(abs(number)))
+    text = f"{number:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def reading_words(reading: Reading | None) -> str:
@@ -118,3 +134,30 @@ def chance_words(chance: float) -> str:
 def list_words(words: list[str]) -> str:
     """'a', 'a and b', 'a, b and c'."""
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""
+
+
+def sure_words(chance: float) -> str:
+    """How sure: whole per cent, 'under 1 %' and 'over 99 %' at the ends."""
+    if chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.99 else percent_words(chance)
+
+
+def chance_range_words(low: float, high: float) -> str:
+    """'83 to 92 %': the ends of a modelled chance rounded outward, never 0 or 100."""
+    return f"{max(math.floor(low * 100 + SLACK), 1)} to {min(math.ceil(high * 100 - SLACK), 99)} %"
+
+
+def at_least_words(share: float) -> str:
+    """A lower bound in per cent to one decimal, rounded down."""
+    return f"{math.floor(share * 1000 + SLACK) / 10:g} %"
+
+
+def day_words(day: date | None) -> str:
+    """'7 March 2026'."""
+    return f"{day.day} {day:%B %Y}" if day else "no day given"
+
+
+def amount_words(n: int, one: str, many: str | None = None) -> str:
+    """'1 pair', '12 pairs'."""
+    return f"{n} {one if n == 1 else many or one + 's'}"

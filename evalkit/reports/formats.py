@@ -11,6 +11,7 @@ from datetime import date
 from enum import StrEnum
 from functools import cached_property
 from pathlib import Path
+from typing import Protocol
 
 from evalkit.errors import InputError
 from evalkit.progress.results import RoundResult
@@ -33,9 +34,22 @@ class Format(StrEnum):
     JSON = "json"
 
 
+class PageJob(Protocol):
+    """What a report of any kind can be asked for: its file's name without the ending, and its three texts."""
+
+    @property
+    def stem(self) -> str: ...
+    @property
+    def page(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def data(self) -> str: ...
+
+
 @dataclass(frozen=True)
 class Job:
-    """One report to make in any format; rows and page are made once and only when a format asks."""
+    """One round's report to make in any format; rows and page are made once and only when a format asks."""
 
     result: RoundResult
     made_on: date
@@ -47,16 +61,28 @@ class Job:
     def row(self) -> ReportRow:
         return report_row(self.result, made_on=self.made_on, picture_of=self.picture_of, versions=self.versions)
 
+    @property
+    def stem(self) -> str:
+        return self.result.round.key
+
     @cached_property
     def page(self) -> str:
         return to_html(self.row, self.paper)
 
+    @cached_property
+    def text(self) -> str:
+        return to_markdown(self.row)
 
-MAKERS: dict[Format, Callable[[Job], bytes]] = {
+    @cached_property
+    def data(self) -> str:
+        return to_json(round_document(self.result, made_on=self.made_on))
+
+
+MAKERS: dict[Format, Callable[[PageJob], bytes]] = {
     Format.HTML: lambda job: job.page.encode(),
     Format.PDF: lambda job: to_pdf(job.page),
-    Format.MD: lambda job: to_markdown(job.row).encode(),
-    Format.JSON: lambda job: to_json(round_document(job.result, made_on=job.made_on)).encode(),
+    Format.MD: lambda job: job.text.encode(),
+    Format.JSON: lambda job: job.data.encode(),
 }
 
 
@@ -78,9 +104,9 @@ def data_address(data: bytes, media_type: str = "image/jpeg") -> str:
     return f"data:{media_type};base64,{base64.b64encode(data).decode()}"
 
 
-def write_reports(job: Job, formats: Sequence[Format], folder: Path) -> list[Path]:
-    """Write each format to `folder` as ROUND.ENDING, replacing an older report; all are made before any is written."""
-    made = [(folder / f"{job.result.round.key}.{one}", MAKERS[one](job)) for one in formats]
+def write_reports(job: PageJob, formats: Sequence[Format], folder: Path) -> list[Path]:
+    """Write each format to `folder` as STEM.ENDING, replacing an older report; all are made before any is written."""
+    made = [(folder / f"{job.stem}.{one}", MAKERS[one](job)) for one in formats]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path, data in made:

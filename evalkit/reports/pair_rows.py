@@ -113,8 +113,10 @@ def _at_most(grade: CriterionGrade) -> str:
 
 def _needed_words(pair: PairResult) -> str:
     places: dict[str, list[str]] = {}
+    transit = pair.marked.transit if pair.marked else ()
     for need in pair.returned.needed:
-        name = need.on.name + (" (could not be done)" if need.could_not else "")
+        why = "spoiled in transit" if need.on.key in transit else "could not be done" if need.could_not else ""
+        name = need.on.name + (f" ({why})" if why else "")
         places.setdefault(name, []).append(str(need.place))
     return "; ".join(
         name if found == ["whole pair"] else f"{name} at {list_words(found)}" for name, found in places.items()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
-from markupsafe import Markup
-
-if TYPE_CHECKING:
-    from markdown_it import MarkdownIt
+import nh3
+from markdown_it import MarkdownIt
+from markdown_it.token import Token
+from markupsafe import Markup, escape
 
 ALLOWED_TAGS = {"p", "br", "em", "strong", "code", "pre", "blockquote", "ul", "ol", "li", "hr", "a"} | {
     f"h{level}" for level in range(1, 7)
@@ -18,28 +19,30 @@ ALLOWED_SCHEMES = {"http", "https", "mailto"}
 HEADING_SHIFT = 3
 """Headings in notes stand below those of the report."""
 
+MAX_NESTING = 40
+"""Lists and quotes nested deeper than this are shown as they were typed, because the parser would drop their words."""
+
+
+class _Parser(MarkdownIt):
+    def validateLink(self, url: str) -> bool:  # noqa: N802 - the library's own name
+        """What has no scheme by name is no link: beside a file on disk even '//host' and '/path' lead somewhere."""
+        scheme, colon, _ = url.partition(":")
+        return bool(colon) and scheme.lower() in ALLOWED_SCHEMES
+
 
 @lru_cache(maxsize=1)
 def _parser() -> MarkdownIt:
-    from markdown_it import MarkdownIt
-
-    parser = MarkdownIt("commonmark", {"html": False, "maxNesting": 12})
-    parser.add_render_rule("image", lambda _self, tokens, at, _options, _env: f"[{_escaped(tokens[at].content)}]")
+    parser = _Parser("commonmark", {"html": False, "maxNesting": MAX_NESTING})
+    parser.add_render_rule("image", lambda _self, tokens, at, _options, _env: f"[{escape(tokens[at].content)}]")
     return parser
-
-
-def _escaped(text: str) -> str:
-    from markupsafe import escape
-
-    return str(escape(text))
 
 
 def to_safe_html(text: str) -> Markup:
     """Notes as HTML that can do nothing: no raw HTML, no images, no scripts, links to http, https and mailto only."""
-    import nh3
-
     parser = _parser()
     tokens = parser.parse(text)
+    if _is_too_deep(tokens):
+        return Markup("<pre>{}</pre>").format(text)
     for token in tokens:
         if token.type in ("heading_open", "heading_close"):
             token.tag = f"h{min(int(token.tag[1]) + HEADING_SHIFT, 6)}"
@@ -54,15 +57,24 @@ def to_safe_html(text: str) -> Markup:
     return Markup(clean)  # noqa: S704 - cleaned just above
 
 
-MARKDOWN_MARKS = str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]<>|#"})
+def _is_too_deep(tokens: Sequence[Token]) -> bool:
+    return any(token.level >= MAX_NESTING - 1 for token in tokens)
+
+
+MARKDOWN_MARKS = str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]<>|#~&"})
+STARTS_A_BLOCK = re.compile(r"^(\d*)([-+=.)])(?!\d)")
 
 
 def to_inert_line(text: str) -> str:
     """One line of a user's words for Markdown: every sign that could mean something is escaped."""
-    return " ".join(text.split()).translate(MARKDOWN_MARKS)
+    line = " ".join(text.split()).translate(MARKDOWN_MARKS)
+    return STARTS_A_BLOCK.sub(r"\1\\\2", line)
+
+
+PROSE_MARKS = str.maketrans({"&": "&amp;", "<": "&lt;", "[": "&#91;"})
 
 
 def to_quoted(text: str) -> str:
-    """A user's prose for Markdown: quoted line by line, raw HTML escaped, so that it stays the user's."""
-    lines = text.strip().replace("&", "&amp;").replace("<", "&lt;").splitlines()
+    """A user's prose for Markdown, quoted line by line. Raw HTML, links and pictures stay words: nothing is fetched."""
+    lines = text.strip().translate(PROSE_MARKS).splitlines()
     return "\n".join(f"> {line}".rstrip() for line in lines)

@@ -8,12 +8,22 @@ from datetime import date
 from evalkit.domain.harm import Change
 from evalkit.domain.round import LegKind, span_words
 from evalkit.domain.standing import Standing
-from evalkit.domain.tally import Priority
+from evalkit.domain.tally import MUST_PASS_FACTOR, Priority
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.agreeing import MIN_PAIRS, Kappa
-from evalkit.progress.results import RoundResult
+from evalkit.progress.results import PairResult, RoundResult
 from evalkit.reports.blades import shape_of
-from evalkit.reports.figures import plain_words, score_words, share_words, signed_words
+from evalkit.reports.figures import (
+    amount_words,
+    day_words,
+    kappa_range_words,
+    kappa_words,
+    plain_words,
+    range_words,
+    score_words,
+    share_words,
+    signed_words,
+)
 from evalkit.reports.method import CAUTIONS, method_words
 from evalkit.reports.pair_rows import pair_row
 from evalkit.reports.rows import Fact, PictureOf, PriorityRow, ReportRow
@@ -31,7 +41,7 @@ def report_row(result: RoundResult, *, made_on: date, picture_of: PictureOf, ver
         trainee=round_.trainee.name,
         mentor=round_.mentor.name,
         rubric=f"{result.rubric.name}, version {round_.rubric_version}",
-        made_on=_day(made_on),
+        made_on=day_words(made_on),
         is_blind=result.marking.is_blind if result.marking else None,
         standing_words=(*_standing_words(result), *versions),
         journey=_journey(result),
@@ -54,10 +64,6 @@ def report_row(result: RoundResult, *, made_on: date, picture_of: PictureOf, ver
     )
 
 
-def _day(day: date | None) -> str:
-    return f"{day.day} {day:%B %Y}" if day else "no day given"
-
-
 def _standing_words(result: RoundResult) -> tuple[str, ...]:
     words = []
     if result.assessment is None:
@@ -75,12 +81,12 @@ def _standing_words(result: RoundResult) -> tuple[str, ...]:
 
 
 def _journey(result: RoundResult) -> tuple[str, ...]:
-    planned = f"Planned on {_day(result.round.planned_on)}"
+    planned = f"Planned on {day_words(result.round.planned_on)}"
     return (planned, *(_leg(leg.kind, leg.happened_on, leg.condition) for leg in result.round.legs))
 
 
 def _leg(kind: LegKind, day: date, condition: str) -> str:
-    return f"{kind.capitalize()} on {_day(day)}" + (f": {condition}" if condition else "")
+    return f"{kind.capitalize()} on {day_words(day)}" + (f": {condition}" if condition else "")
 
 
 def _lead(result: RoundResult) -> Fact:
@@ -91,7 +97,7 @@ def _lead(result: RoundResult) -> Fact:
     if of == 0:
         return Fact("Would have gone out", "none", "The trainee accepted no pair.")
     open_ = sum(pair.comparison.mentor_verdict is Verdict.NOT_SHOWN for pair in accepted)
-    remark = f"Of {of} pairs that {result.round.trainee.name} accepted, this many come back for rework."
+    remark = f"Of {amount_words(of, 'pair')} that {result.round.trainee.name} accepted, this many come back for rework."
     if open_:
         remark += f" {open_} more could not be shown either way."
     return Fact("Would have gone out", f"{n} of {of}", remark)
@@ -106,26 +112,19 @@ def _facts(result: RoundResult) -> tuple[Fact, ...]:
             "Verdicts",
             f"{verdicts[Verdict.ACCEPTED]} accepted, {verdicts[Verdict.REWORK]} rework, "
             f"{verdicts[Verdict.NOT_SHOWN]} not shown",
-            f"{graded} pairs graded" + (f", {aside} outside the average" if aside else ""),
+            f"{amount_words(graded, 'pair')} graded" + (f", {aside} outside the average" if aside else ""),
         )
     ]
     score = result.tally.score
     if score is not None:
-        settled = score.lo == score.hi
-        facts.append(
-            Fact(
-                "Mean score",
-                score_words(score.seen),
-                "all of it seen"
-                if settled
-                else f"of what was seen; with the unknowns {score_words(score.lo)} to {score_words(score.hi)}",
-            )
-        )
+        between = range_words(score)
+        remark = f"of what was seen; with the unknowns {between}" if between else "all of it seen"
+        facts.append(Fact("Mean score", score_words(score.seen), remark))
     facts.append(
         Fact(
             "Faults caught",
             share_words(result.catch_share),
-            f"of the faults {result.round.mentor.name} saw; {result.catches.not_looked} were not looked for",
+            f"of the faults {result.round.mentor.name} saw; not looked for: {result.catches.not_looked}",
         )
     )
     facts.append(Fact("False alarms", share_words(result.false_alarm_share), "of the clean criteria both looked at"))
@@ -173,32 +172,42 @@ def _proud(result: RoundResult) -> tuple[str, ...]:
                 n, of = good.get(grade.on.name, (0, 0))
                 good[grade.on.name] = (n + (grade.lo >= result.rubric.fit), of + 1)
     best = sorted(((n / of, n, of, name) for name, (n, of) in good.items() if n), reverse=True)[:N_PROUD]
-    lines += [f"{name}: fit for a customer on {n} of {of} pairs." for share, n, of, name in best if share >= 0.5]
+    lines += [
+        f"{name}: fit for a customer on {n} of {amount_words(of, 'pair')}."
+        for share, n, of, name in best
+        if share >= 0.5
+    ]
     improved = len(_changed(result, Change.IMPROVED))
     if improved:
-        lines.append(f"{improved} criteria are better than they came, over all pairs.")
-    return tuple(lines)
+        lines.append(f"Better than it came: {amount_words(improved, 'criterion', 'criteria')}, over all pairs.")
+    return tuple(lines) or ("Nothing that the readings show yet.",)
 
 
 def _priority(priority: Priority, result: RoundResult) -> PriorityRow:
     on = priority.on
     says = [
-        cause.cause.say
+        say
         for pair in result.graded
         if pair.number in priority.numbers
-        for cause in pair.causes[:1]
-        if any(on.key in pattern.criteria for pattern in cause.cause.when)
+        if (say := _first_say(pair, on.key)) is not None
     ]
-    doubled = " × 2 (must-pass)" if on.criterion.must_pass is not None else ""
+    doubled = f" × {MUST_PASS_FACTOR} (must-pass)" if on.criterion.must_pass is not None else ""
+    levels = round(priority.shortfall * priority.n_short)
     return PriorityRow(
         name=on.name,
         where=f"pair {span_words(priority.numbers)}",
-        say=max(set(says), key=says.count) if says else on.criterion.levels[result.rubric.fit],
+        say=max(says, key=says.count) if says else f"What is asked for: {on.criterion.levels[result.rubric.fit]}.",
         sum_words=(
-            f"weight {on.criterion.weight} × {plain_words(priority.shortfall)} short on average × "
-            f"{priority.n_short} of {priority.n_seen} pairs{doubled} = {plain_words(priority.size, 1)}"
+            f"weight {on.criterion.weight} × {levels}/{priority.n_short} levels short × "
+            f"{priority.n_short}/{priority.n_seen} pairs{doubled} = {plain_words(priority.size, 1)}"
         ),
     )
+
+
+def _first_say(pair: PairResult, key: str) -> str | None:
+    """What the likeliest cause that speaks of this criterion would have the trainee do."""
+    causes = (one.cause for one in pair.causes if any(key in pattern.criteria for pattern in one.cause.when))
+    return next((cause.say for cause in causes), None)
 
 
 def _agreement(result: RoundResult) -> tuple[Fact, ...]:
@@ -207,7 +216,10 @@ def _agreement(result: RoundResult) -> tuple[Fact, ...]:
         return (Fact("Agreement", "not known", "no criterion was seen by both"),)
     facts = [
         Fact(
-            "Same level", share_words(found.exact), f"{found.n_levels} criteria on {found.n_pairs} pairs seen by both"
+            "Same level",
+            share_words(found.exact),
+            f"{amount_words(found.n_levels, 'criterion', 'criteria')} seen by both, "
+            f"on {amount_words(found.n_pairs, 'pair')}",
         ),
         Fact("Within one level", share_words(found.within_one)),
         Fact(
@@ -235,6 +247,6 @@ def _kappa(kappa: Kappa | None) -> Fact:
     if kappa.value is None:
         return Fact("Weighted kappa", "not given", kappa.undefined or "")
     if kappa.low is None or kappa.high is None:
-        return Fact("Weighted kappa", plain_words(kappa.value), kappa.no_interval or "")
-    interval = f"95 % interval {plain_words(kappa.low)} to {plain_words(kappa.high)}"
-    return Fact("Weighted kappa", plain_words(kappa.value), f"quadratic weights on the full scale; {interval}")
+        return Fact("Weighted kappa", kappa_words(kappa.value), kappa.no_interval or "")
+    interval = f"95 % interval {kappa_range_words(kappa.low, kappa.high)}"
+    return Fact("Weighted kappa", kappa_words(kappa.value), f"quadratic weights on the full scale; {interval}")

@@ -6,7 +6,7 @@ from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.results import PairResult
-from evalkit.reports.figures import NOTHING, range_words, score_words
+from evalkit.reports.figures import NOTHING, amount_words, range_words, score_words
 from evalkit.reports.rows import ScoreStrip, SummaryRow
 
 
@@ -24,7 +24,7 @@ def summary_row(pair: PairResult, rubric: Rubric) -> SummaryRow:
         pair=pair.numbered.pair.words,
         came_as=came_as,
         decided=pair.assessed.decision.value if pair.assessed and pair.assessed.decision else NOTHING,
-        own_verdict=pair.comparison.trainee_verdict.value if pair.assessed and graded else NOTHING,
+        own_verdict=_own_words(pair) if graded else NOTHING,
         verdict=pair.returned.verdict.value if graded else pair.standing.value,
         verdict_shape=_verdict_shape(pair),
         remark=_remark(pair),
@@ -32,6 +32,14 @@ def summary_row(pair: PairResult, rubric: Rubric) -> SummaryRow:
         score_range=range_words(score) if graded else "",
         strip=_strip(pair, rubric) if graded else None,
     )
+
+
+def _own_words(pair: PairResult) -> str:
+    """The verdict the trainee stated, or what their own readings give, told apart."""
+    if pair.assessed is None:
+        return NOTHING
+    verdict = pair.comparison.trainee_verdict.value
+    return verdict if pair.assessed.verdict else f"not said; readings: {verdict}"
 
 
 def _verdict_shape(pair: PairResult) -> str:
@@ -51,8 +59,7 @@ def _remark(pair: PairResult) -> str:
     if pair.marked and pair.marked.transit:
         words.append("knocked in transit")
     if pair.is_graded and pair.returned.needed and pair.marked:
-        n = len(pair.returned.needed)
-        words.append(f"{n} test{'s' if n > 1 else ''} would settle it")
+        words.append(f"{amount_words(len(pair.returned.needed), 'test')} would settle it")
     return "; ".join(words)
 
 

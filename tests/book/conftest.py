@@ -24,6 +24,7 @@ from tests.book.values import (
     marked,
     marking_of,
     round_of,
+    sign_off_of,
 )
 
 MEANINGLESS = {("readings", "id"), ("pair_photos", "id"), ("openings", "id")}
@@ -62,6 +63,8 @@ def full_folder(empty_folder: Path) -> Path:
         book.take_in_marking(marking_of(round_), "oda", "third pair found")
         book.save_marked_pair(round_.key, "berit", marked(3, level=0), RUBRIC.digest, "berit")
         book.change_pair(PAIRS[0].model_copy(update={"difficulty": 4}), "oda")
+        book.record_sign_off(sign_off_of("bevel"), "oda")
+        book.record_second_marking(marking_of(round_, level=1), "oda")
     return folder
 
 

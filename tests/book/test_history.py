@@ -34,7 +34,12 @@ def test_acts_say_who_what_when_and_on_what(full_book: Book):
         ("oda", "freeze rubric", "rubric bench"),
         ("oda", "plan round", "round nia-1"),
     ]
-    assert [act.act for act in full_book.list_acts("nia-1")][-3:] == ["finish marking", "take in marking", "mark pair"]
+    assert [act.act for act in full_book.list_acts("nia-1")][-4:] == [
+        "finish marking",
+        "take in marking",
+        "mark pair",
+        "take in second marking",
+    ]
     assert full_book.list_acts("round nia-1") == full_book.list_acts("nia-1")
     assert full_book.list_acts("%") == full_book.list_acts("ia-1") == []
     assert json.loads(json.dumps(acts[0].as_dict()))["at"] == "2026-03-02T09:30:01.123456Z"

@@ -74,11 +74,11 @@ def test_opening_does_not_load_alembic(folder: Path):
 # --- a step to come -------------------------------------------------------------------------------------------------
 
 SECOND_STEP = '''
-"""0002: people get a town."""
+"""0003: people get a town."""
 import sqlalchemy as sa
 from alembic import op
 
-revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+revision, down_revision, branch_labels, depends_on = "0003", "0002", None, None
 
 def upgrade() -> None:
     with op.batch_alter_table("people", recreate="always") as people:
@@ -94,13 +94,13 @@ def steps(tmp_path: Path) -> Path:
 
 
 def write_step(steps: Path, then: str) -> None:
-    (steps / "versions" / "0002_town.py").write_text(SECOND_STEP.format(then=then), encoding="utf-8")
+    (steps / "versions" / "0003_town.py").write_text(SECOND_STEP.format(then=then), encoding="utf-8")
 
 
 def test_a_further_step_keeps_every_row(full_copy: Path, steps: Path):
     write_step(steps, "pass")
-    migrate(full_copy / FILE, to="0002", steps=steps)
-    assert read_version(engine_for(full_copy / FILE)) == "0002"
+    migrate(full_copy / FILE, to="0003", steps=steps)
+    assert read_version(engine_for(full_copy / FILE)) == "0003"
     with sqlite3.connect(full_copy / FILE) as connection:
         assert connection.execute("SELECT key, town FROM people ORDER BY key").fetchall() == [
             ("berit", ""),
@@ -108,7 +108,7 @@ def test_a_further_step_keeps_every_row(full_copy: Path, steps: Path):
             ("oda", ""),
         ]
         assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
-        connection.execute("UPDATE alembic_version SET version_num = '0001'")
+        connection.execute("UPDATE alembic_version SET version_num = '0002'")
     with Book.open(full_copy, TickingClock()) as book:
         assert book.check() == []
 
@@ -117,7 +117,7 @@ def test_a_step_that_fails_leaves_nothing(full_copy: Path, steps: Path, content_
     before = content_of(full_copy)
     write_step(steps, 'op.execute("INSERT INTO nowhere VALUES (1)")')
     with pytest.raises(BookError):
-        migrate(full_copy / FILE, to="0002", steps=steps)
+        migrate(full_copy / FILE, to="0003", steps=steps)
     assert content_of(full_copy) == before
     assert "towns" not in content_of(full_copy)
 
@@ -125,4 +125,4 @@ def test_a_step_that_fails_leaves_nothing(full_copy: Path, steps: Path, content_
 def test_a_step_that_tears_a_reference_is_told(full_copy: Path, steps: Path):
     write_step(steps, """op.execute("DELETE FROM people WHERE key = 'nia'")""")
     with pytest.raises(BookError, match="points nowhere"):
-        migrate(full_copy / FILE, to="0002", steps=steps)
+        migrate(full_copy / FILE, to="0003", steps=steps)

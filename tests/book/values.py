@@ -37,6 +37,7 @@ from evalkit.domain.reading import (
 )
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Person, Round
 from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.signoff import SignOff
 from evalkit.domain.triage import Decision, IntakeClass
 from evalkit.domain.verdict import Verdict
 
@@ -199,6 +200,19 @@ full_lines = lines.filter(lambda line: line.strip() != "")
 keys = st.text(string.ascii_lowercase + string.digits, min_size=1, max_size=20)
 digests = st.text("0123456789abcdef", min_size=64, max_size=64)
 blades, stations = st.sampled_from(Blade), st.sampled_from(Station)
+
+
+def sign_off_of(*edge_types: str, trainee: Person = NIA, mentor: Person = ODA) -> SignOff:
+    kinds = tuple(EdgeType(kind) for kind in edge_types)
+    return SignOff(
+        trainee_key=trainee.key,
+        mentor_key=mentor.key,
+        edge_types=kinds,
+        signed_on=date(2026, 5, 4),
+        answers=dict.fromkeys(kinds, "ready"),
+        evidence='{"format": 1, "edge_types": {}}',
+        note="as steady as they come",
+    )
 
 
 def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:

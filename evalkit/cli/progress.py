@@ -1,0 +1,140 @@
+"""Commands on months: a trainee's progress, the school on one page, sign-off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from evalkit.cli.frame import AsJson, bench_of, choice, day, say, say_table
+from evalkit.cli.waiting import waiting
+from evalkit.domain.pair import EdgeType
+from evalkit.errors import InputError
+
+if TYPE_CHECKING:
+    from evalkit.reports.progress_rows import ProgressRow
+
+Trainee = Annotated[str, typer.Argument(help="Key of the trainee, like teo.")]
+Edges = Annotated[list[str] | None, typer.Option("--edge", help="Edge type, like convex; give it again for another.")]
+Out = Annotated[Path, typer.Option("--out", help="Folder to write to.")]
+Formats = Annotated[str, typer.Option("--format", help="html, pdf, md, json; several with commas.")]
+PaperName = Annotated[str | None, typer.Option("--paper", help="A4 or Letter; else EVALKIT_PAPER, else A4.")]
+
+
+def progress(
+    context: typer.Context,
+    trainee: Trainee,
+    out: Out = Path("reports"),
+    formats: Formats = "html",
+    edge: Edges = None,
+    paper: PaperName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say where a trainee stands and write the progress report: skill, judgement, readiness over the months."""
+    from evalkit.actions.progressing import history_from
+    from evalkit.reports.formats import parse_formats, write_reports
+    from evalkit.reports.progress_document import progress_json
+    from evalkit.reports.progress_page import ProgressJob
+
+    workbench = bench_of(context).workbench.at(paper=paper)
+    wanted, kinds = parse_formats(formats), _edge_types(edge)
+    with workbench.open_book() as book, waiting("Reckoning") as on_step:
+        history = history_from(book, trainee, edge_types=kinds, on_step=on_step)
+    if as_json:
+        typer.echo(progress_json(history, made_on=workbench.today), nl=False)
+        return
+    job = ProgressJob(history, workbench.today, workbench.settings.paper)
+    _say_progress(job.row)
+    for path in write_reports(job, wanted, out):
+        say(str(path))
+
+
+def school(
+    context: typer.Context,
+    out: Out = Path("reports"),
+    formats: Formats = "html",
+    paper: PaperName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show every trainee on one page: where each stands, and who needs a box next."""
+    from evalkit.actions.progressing import history_from
+    from evalkit.progress.school import school_of
+    from evalkit.reports.formats import parse_formats, write_reports
+    from evalkit.reports.school_page import SchoolJob
+
+    workbench = bench_of(context).workbench.at(paper=paper)
+    wanted = parse_formats(formats)
+    histories = []
+    with workbench.open_book() as book, waiting("Trainees") as on_step:
+        people = book.list_people("trainee")
+        for done, person in enumerate(people, 1):
+            histories.append(history_from(book, person.key, is_brief=True))
+            on_step(done, len(people))
+    job = SchoolJob(school_of(histories, on=workbench.today), workbench.settings.paper)
+    if as_json:
+        typer.echo(job.data, nl=False)
+        return
+    say_table(
+        ("trainee", "the figures say", "pairs", "next pair passes", "box"),
+        [(row.name, row.answer, row.pairs, row.chance, row.box) for row in job.row.trainees],
+    )
+    for at, row in enumerate(job.row.next_boxes, 1):
+        say(f"{at}. {row.name}: {row.why}")
+    for path in write_reports(job, wanted, out):
+        say(str(path))
+
+
+def sign_off(
+    context: typer.Context,
+    trainee: Trainee,
+    edge: Edges = None,
+    note: Annotated[str, typer.Option("--note", help="Your reason; asked for when the figures do not say ready.")] = "",
+    withdraw: Annotated[bool, typer.Option("--withdraw", help="Take a sign-off back.")] = False,
+    reason: Annotated[str, typer.Option("--reason", help="Why it is taken back.")] = "",
+    on: Annotated[str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day; else today.")] = None,
+) -> None:
+    """Record that customers' shears of an edge type may come, with the evidence as it stands; or take that back."""
+    from evalkit.actions import progressing
+
+    bench = bench_of(context)
+    when, kinds = day(on, bench.today, of="the sign-off"), _edge_types(edge)
+    if withdraw:
+        with bench.book() as (book, who):
+            taken = progressing.withdraw(book, trainee, kinds, reason=reason, who=who, on=when)
+        for one in taken:
+            say(f"Withdrawn: {', '.join(one.edge_types)} of {trainee}, signed off on {one.signed_on}.")
+        return
+    if not kinds:
+        raise InputError("a sign-off names its edge types.", mend="Add --edge, like --edge bevel.")
+    from evalkit.reports.progress_document import evidence_json
+    from evalkit.reports.progress_words import DECISION, HEADLINES
+
+    with bench.book() as (book, who), waiting("Reckoning") as on_step:
+        histories = {
+            kind: progressing.history_from(book, trainee, edge_types=(kind,), on_step=on_step) for kind in kinds
+        }
+        progressing.sign_off(
+            book, trainee, histories, evidence=evidence_json(histories, made_on=when), who=who, on=when, note=note
+        )
+    for kind, history in histories.items():
+        say(f"Signed off: {history.trainee.name}, {kind}. {HEADLINES[history.readiness.answer]}.")
+    say(DECISION, f"An alarm watches over it from now on: evalkit progress {trainee}.")
+
+
+def _edge_types(words: list[str] | None) -> tuple[EdgeType, ...]:
+    return tuple(dict.fromkeys(choice(EdgeType, word, of="edge type") for word in words or ()))
+
+
+def _say_progress(row: ProgressRow) -> None:
+    say(f"{row.trainee}: {row.span}", "", f"{row.question} {row.headline}.", *row.evidence, *row.notable, row.decision)
+    if row.rounds:
+        say("")
+        say_table(
+            ("round", "pairs", "accepted", "every must-pass", "would have gone out", "caught", "skill"),
+            [
+                (one.key, one.n_pairs, one.accepted, one.passed, one.gone_out, one.caught, one.skill)
+                for one in row.rounds
+            ],
+        )
+    say("", *(f"- {words}" for words in (*row.counted, *row.needs)), "")

@@ -1,0 +1,359 @@
+"""What the progress page sees: small frozen rows of words and drawings, made from a History."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from evalkit.domain.pair import EdgeType
+from evalkit.progress.counting import RoundCounts
+from evalkit.progress.deciding import Answer, ReadinessAnswer
+from evalkit.progress.faults import FaultView
+from evalkit.progress.history import EdgeHistory, History
+from evalkit.progress.modelled import MIN_PAIRS, Move, Step
+from evalkit.reports.blades import SPOTS, BladeDrawing, draw_counts, place_words
+from evalkit.reports.charts import ChartGroup, Figures
+from evalkit.reports.figures import (
+    NOTHING,
+    amount_words,
+    day_words,
+    list_words,
+    number_words,
+    percent_words,
+    share_words,
+)
+from evalkit.reports.progress_charts import chart_groups
+from evalkit.reports.progress_words import (
+    DECISION,
+    HEADLINES,
+    QUESTION,
+    aside_words,
+    evidence_words,
+    joint_words,
+    judgement_words,
+    latest_words,
+    learning_words,
+    need_words,
+    rule_words,
+    step_words,
+    watch_words,
+)
+
+RUSHED = 0.8
+"""A middle time below this share of the round before is spoken of when skill fell as well."""
+
+SHAPES = {Answer.READY: "new", Answer.UNDECIDED: "part", Answer.NOT_YET: "fails", Answer.NOT_ENOUGH_EVIDENCE: "unseen"}
+
+
+@dataclass(frozen=True, slots=True)
+class RoundRow:
+    """One round in the table of the first page."""
+
+    key: str
+    on: str
+    n_pairs: str
+    pairs: str
+    accepted: str
+    passed: str
+    gone_out: str
+    caught: str
+    false_alarms: str
+    harmed: str
+    minutes: str
+    skill: str
+    has_fallen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRow:
+    """One edge type with its own answer."""
+
+    name: str
+    answer: str
+    shape: str
+    n_pairs: str
+    chance: str
+    counted: str
+    needs: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProgressRow:
+    """A whole progress page."""
+
+    title: str
+    trainee: str
+    scope: str
+    made_on: str
+    span: str
+    question: str
+    headline: str
+    shape: str
+    evidence: tuple[str, ...]
+    decision: str
+    needs: tuple[str, ...]
+    counted: tuple[str, ...]
+    second: tuple[str, ...]
+    notable: tuple[str, ...]
+    rounds: tuple[RoundRow, ...]
+    edges: tuple[EdgeRow, ...]
+    edges_remark: str
+    judgement: tuple[str, ...]
+    groups: tuple[ChartGroup, ...]
+    drawings: tuple[BladeDrawing, ...]
+    drawings_remark: str
+    fault_figures: Figures
+    sign_offs: tuple[str, ...]
+    rests_on: tuple[str, ...]
+    method: tuple[str, ...]
+
+
+def progress_row(history: History, *, made_on: date) -> ProgressRow:
+    """Everything a progress page says."""
+    found = history.readiness
+    return ProgressRow(
+        title="Progress",
+        trainee=history.trainee.name,
+        scope=f"{_edges(history.scope)} only" if history.scope else "",
+        made_on=day_words(made_on),
+        span=_span(history),
+        question=QUESTION,
+        headline=HEADLINES[found.answer],
+        shape=SHAPES[found.answer],
+        evidence=evidence_words(found),
+        decision=DECISION,
+        needs=need_words(found),
+        counted=latest_words(history.latest) if history.counts else (),
+        second=(learning_words(history.learning),) if history.counts else (),
+        notable=_notable(history),
+        rounds=tuple(_round(one, step) for one, step in _with_steps(history)),
+        edges=tuple(_edge(one) for one in history.by_edge_type),
+        edges_remark=_edges_remark(history),
+        judgement=judgement_words(history.modelled.judgement) if history.modelled else (),
+        groups=chart_groups(history),
+        drawings=_drawings(history),
+        drawings_remark=_drawings_remark(history),
+        fault_figures=_fault_figures(history),
+        sign_offs=_sign_offs(history),
+        rests_on=_rests_on(history),
+        method=_method(found),
+    )
+
+
+def _edges(kinds: tuple[EdgeType, ...]) -> str:
+    return list_words([kind.value for kind in kinds])
+
+
+def _span(history: History) -> str:
+    if not history.counts:
+        return "No round is marked yet."
+    first, last = history.counts[0], history.counts[-1]
+    n_pairs = sum(one.n_pairs for one in history.counts)
+    rounds = amount_words(len(history.counts), "round")
+    when = f"from {day_words(first.on)} to {day_words(last.on)}" if first is not last else f"on {day_words(first.on)}"
+    return f"{rounds}, {amount_words(n_pairs, 'marked pair')}, {when}."
+
+
+def _with_steps(history: History) -> list[tuple[RoundCounts, Step | None]]:
+    steps = history.modelled.steps if history.modelled else ()
+    by_key = {round_.key: step for round_, step in zip(history.observed.rounds[1:], steps, strict=False)}
+    return [(one, by_key.get(one.key)) for one in history.counts]
+
+
+def _round(one: RoundCounts, step: Step | None) -> RoundRow:
+    kinds = [f"{one.n_ordinary} ordinary"]
+    kinds += [f"{one.n_easier} easier"] if one.n_easier else []
+    kinds += [f"{one.n_harder} harder"] if one.n_harder else []
+    return RoundRow(
+        key=one.key,
+        on=day_words(one.on),
+        n_pairs=str(one.n_pairs),
+        pairs=f"{one.n_pairs} ({', '.join(kinds)})",
+        accepted=f"{one.accepted.k} of {one.accepted.n}"
+        + (f", {one.n_not_shown} not shown" if one.n_not_shown else ""),
+        passed=_of(one.passed.k, one.passed.n),
+        gone_out=_of(one.gone_out.k, one.gone_out.n),
+        caught=_of(one.catch.k, one.catch.n),
+        false_alarms=_of(one.false_alarm.k, one.false_alarm.n),
+        harmed=_of(one.harmed.k, one.harmed.n),
+        minutes=NOTHING if one.minutes.median is None else number_words(one.minutes.median),
+        skill=step_words(step) or NOTHING,
+        has_fallen=step is not None and step.move is Move.DOWN,
+    )
+
+
+def _of(k: int, n: int) -> str:
+    return f"{k} of {n}" if n else NOTHING
+
+
+def _notable(history: History) -> tuple[str, ...]:
+    """What must not be overlooked: alarms first, then falls in the rounds in which they happened, newest first."""
+    lines = [watch_words(watch) for watch in history.watches if watch.signal.at is not None]
+    rows = _with_steps(history)
+    for at in range(len(rows) - 1, 0, -1):
+        one, step = rows[at]
+        before = rows[at - 1][0]
+        if step is None or step.move is not Move.DOWN:
+            continue
+        line = (
+            f"In round {one.key} the skill over the must-passes fell: every must-pass reached on "
+            f"{_of(one.passed.k, one.passed.n)} pairs, after {_of(before.passed.k, before.passed.n)} in {before.key}."
+        )
+        if one.gone_out.n:
+            line += f" Would have gone out: {_of(one.gone_out.k, one.gone_out.n)}."
+        if _is_rushed(one, before):
+            line += (
+                f" The middle time fell as well, from {number_words(before.minutes.median or 0)} to "
+                f"{number_words(one.minutes.median or 0)} minutes: was there a hurry?"
+            )
+        lines.append(line)
+    return tuple(lines)
+
+
+def _is_rushed(one: RoundCounts, before: RoundCounts) -> bool:
+    return bool(one.minutes.median and before.minutes.median and one.minutes.median < RUSHED * before.minutes.median)
+
+
+def _edge(one: EdgeHistory) -> EdgeRow:
+    found = one.readiness
+    needs = need_words(found)
+    return EdgeRow(
+        name=one.edge_type.value,
+        answer=HEADLINES[found.answer],
+        shape=SHAPES[found.answer],
+        n_pairs=f"{one.n_pairs} ({found.n_ordinary} ordinary)",
+        chance=joint_words(found),
+        counted=share_words(one.latest.last_rounds) if one.latest.last_rounds.n else "nothing shown either way",
+        needs=needs[0] if needs else "",
+    )
+
+
+def _edges_remark(history: History) -> str:
+    if not history.by_edge_type:
+        return ""
+    mix = list_words([f"{one.n_pairs} {one.edge_type}" for one in history.by_edge_type])
+    return (
+        f"The answer above is for the mixture that was sent ({mix}). A sign-off is given by edge type, and each answer "
+        "below rests on the pairs of that edge type alone."
+    )
+
+
+def _drawings(history: History) -> tuple[BladeDrawing, ...]:
+    views = (("then", history.then), ("now", history.now))
+    return tuple(_drawing(key, view) for key, view in views if view is not None)
+
+
+def _drawing(key: str, view: FaultView) -> BladeDrawing:
+    rounds = list_words(list(view.round_keys))
+    return draw_counts(
+        {one.place: (one.n_below, one.n_seen, ", ".join(one.names[:3])) for one in view.places},
+        key=f"faults-{key}",
+        title=f"{key.capitalize()}: {amount_words(view.n_pairs, 'pair')} of {rounds}",
+    )
+
+
+def _drawings_remark(history: History) -> str:
+    if history.now is None:
+        return f"Under {MIN_PAIRS} marked pairs no picture of where faults sit is drawn."
+    return (
+        "Each mark counts the mentor’s readings below fit at that place. Ring: none; square: some; diamond: half of "
+        "them or more. Between the blades stands what is read on both together, test cuts above all; at the pivot, "
+        "what is read on the pair as a whole."
+    )
+
+
+def _fault_figures(history: History) -> Figures:
+    views = [("Then", history.then), ("Now", history.now)]
+    shown = [(name, {one.place: one for one in view.places}) for name, view in views if view is not None]
+    places = [place for place in SPOTS if any(place in places for _, places in shown)]
+    return Figures(
+        "Readings below fit, of those made there",
+        ("Place", *(name for name, _ in shown), "Most often, now"),
+        tuple(
+            (
+                place_words(place),
+                *(_of(found.n_below, found.n_seen) if (found := seen.get(place)) else NOTHING for _, seen in shown),
+                ", ".join(last.names[:3]) if (last := shown[-1][1].get(place)) and last.names else NOTHING,
+            )
+            for place in places
+        ),
+    )
+
+
+def _sign_offs(history: History) -> tuple[str, ...]:
+    lines = [watch_words(watch) for watch in history.watches]
+    for one in history.sign_offs:
+        said = list_words(sorted({f"'{words}'" for words in one.answers.values()}))
+        if one.stands:
+            lines.append(
+                f"The figures of {day_words(one.signed_on)} said {said}." + (f" {one.note}" if one.note else "")
+            )
+        else:
+            lines.append(
+                f"Signed off for {_edges(one.edge_types)} on {day_words(one.signed_on)} (the figures said {said}), "
+                f"withdrawn on {day_words(one.withdrawn_on)}: {one.reason}"
+            )
+    return tuple(lines)
+
+
+def _rests_on(history: History) -> tuple[str, ...]:
+    """What a reader must know of the evidence: what is left out, what is thin, what hangs on an assumption."""
+    line, observed, modelled = history.line, history.observed, history.modelled
+    lines = [aside_words(one.result.round.key, one.why) for one in line.set_aside]
+    lines += [
+        f"The dates of round {key} contradict each other; it stands where its return puts it."
+        for key in line.doubtful_dates
+    ]
+    lines += [
+        f"From round {one.round_key} on"
+        + (f" new in the rubric: {', '.join(one.added.values())}." if one.added else "")
+        + (f" no longer in the rubric: {', '.join(one.dropped.values())}." if one.dropped else "")
+        for one in line.changes
+    ]
+    left = observed.left_out
+    if left.not_seen or left.in_transit or left.unsettled:
+        lines.append(
+            f"Levels left out of the model: {left.not_seen} not tested, {left.in_transit} spoiled in transit, "
+            f"{left.unsettled} not settled because some places were not seen ({left.surely_short} of them short either "
+            "way)."
+        )
+    if observed.n_outside:
+        lines.append(f"Outside the average, and not in the figures: {amount_words(observed.n_outside, 'pair')}.")
+    if observed.shifted:
+        lines.append(f"Asked at another level than fit, and reckoned as such: {', '.join(observed.shifted)}.")
+    if modelled and modelled.never_scored:
+        lines.append(f"Never seen so far: {', '.join(modelled.never_scored)}. Unknown is not good and not bad.")
+    if modelled and modelled.levels_never_used:
+        levels = list_words([str(level) for level in modelled.levels_never_used])
+        lines.append(f"No reading was ever level {levels}: how far apart those levels lie is assumed, not seen.")
+    not_blind = [one.key for one in history.counts if not one.is_blind]
+    if not_blind:
+        lines.append(f"Not marked blind: {', '.join(not_blind)}.")
+    return tuple(lines)
+
+
+def _method(found: ReadinessAnswer) -> tuple[str, ...]:
+    share, unsure = percent_words(found.target), percent_words(1 - found.confidence)
+    return (
+        (
+            "Every criterion has a hidden skill that moves from month to month; a shared part moves them together. It "
+            "is seen only through the levels the mentor gave. Harder pairs are expected to score lower; what one pair "
+            "does to all its criteria (bad steel, an off day) is reckoned with."
+        ),
+        (
+            f"Ready: sure that at least {share} of ordinary pairs would reach every must-pass, {rule_words(found)}; at "
+            f"least {found.min_pairs} pairs, {found.min_ordinary} of them ordinary, and {found.min_levels} settled "
+            "levels of every must-pass; and the same answer when the assumption about the start is moved. Not yet: at "
+            f"most {unsure} sure. The rule speaks of must-passes, not of the score."
+        ),
+        "The rule and every default of the model were chosen on simulated trainees, not on real ones.",
+        (
+            "What was not tested, not applicable, advisory, spoiled in transit or not settled does not appear in the "
+            "model. Pairs rightly left alone stand outside."
+        ),
+        (
+            "Skill ‘rose’ or ‘fell’ only where that is 95 % sure; ‘no change shown’ does not mean that there was none. "
+            "Later rounds help to judge earlier ones."
+        ),
+        "The running score counts pairs and knows nothing of easy and hard ones: a second opinion, never the decision.",
+    )

@@ -1,0 +1,257 @@
+"""The shapes of progress for other programs: what each field is. Filled in by progress_document.py."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from evalkit.domain.value import Value
+
+FORMAT = 1
+"""Number of the progress format. 1: first."""
+
+
+class ShareDocument(Value):
+    """`n` of `of`; share and 95 % Wilson interval are null when there was nothing to count."""
+
+    n: int
+    of: int
+    share: float | None
+    low: float | None
+    high: float | None
+
+
+class SpreadDocument(Value):
+    """Over the pairs on which it was written down."""
+
+    n: int
+    median: float | None
+    low: float | None
+    high: float | None
+
+
+class RoundDocument(Value):
+    """One round in plain counts."""
+
+    round: str
+    on: date
+    months: float
+    n_pairs: int
+    n_ordinary: int
+    n_easier: int
+    n_harder: int
+    accepted: ShareDocument
+    n_rework: int
+    n_not_shown: int
+    every_must_pass: ShareDocument
+    would_have_gone_out: ShareDocument
+    n_accepted_unjudged: int
+    catch: ShareDocument
+    false_alarm: ShareDocument
+    n_not_looked: int
+    harmed: ShareDocument
+    minutes: SpreadDocument
+    removed_mm: SpreadDocument
+    is_blind: bool
+
+
+class NeedDocument(Value):
+    """One thing that would change the answer."""
+
+    lack: str
+    have: float
+    need: float
+    criterion: str | None
+
+
+class ReadinessDocument(Value):
+    """The rule's answer and what it rests on; chances are null where there is no modelled figure."""
+
+    answer: str
+    n_rounds: int
+    n_marked: int
+    n_pairs: int
+    n_ordinary: int
+    target: float
+    confidence: float
+    joint: float | None
+    joint_lo80: float | None
+    joint_hi80: float | None
+    prob_at_target: float | None
+    prior_moved: tuple[float, ...] | None
+    settled_against_prior: bool | None
+    settled_against_difficulty: bool | None
+    round_ends_at_limit: int
+    round_ends_in_a_row: int
+    lead_in: float | None
+    needs: tuple[NeedDocument, ...]
+    no_figure: str | None
+
+
+class LatestDocument(Value):
+    """The plain reading of the latest ordinary pairs."""
+
+    latest: ShareDocument
+    run: int
+    run_bound90: float | None
+    n_not_shown: int
+    n_passed: int
+    n_shown: int
+    last_two_rounds: ShareDocument
+
+
+class CriterionDocument(Value):
+    """One criterion over the rounds; skill in logits, chances of an ordinary pair. `is_trend` is false with too few."""
+
+    key: str
+    name: str
+    is_must_pass: bool
+    is_trend: bool
+    n_seen: tuple[int, ...]
+    n_reached: tuple[int, ...]
+    skill: tuple[float, ...]
+    skill_sd: tuple[float, ...]
+    chance: tuple[float, ...]
+    chance_lo80: tuple[float, ...]
+    chance_hi80: tuple[float, ...]
+    next_pair: float
+    next_pair_lo80: float
+    next_pair_hi80: float
+
+
+class EndDocument(Value):
+    """What could be said when a round had been marked."""
+
+    round: str
+    n_pairs: int
+    joint: float | None
+    joint_lo80: float | None
+    joint_hi80: float | None
+    prob_at_target: float | None
+
+
+class StepDocument(Value):
+    """A change in logits, with its SD and what it amounts to."""
+
+    mean: float
+    sd: float
+    move: str
+
+
+class NearMissDocument(Value):
+    """The trainee's bias in one round (logits, above nought too kind) and the share of near misses let through."""
+
+    round: str
+    n_both: int
+    bias: float
+    bias_sd: float
+    let_through: float
+    let_through_lo80: float
+    let_through_hi80: float
+
+
+class JudgementDocument(Value):
+    """The trainee's judgement by the bias model."""
+
+    n_both: int
+    rounds: tuple[NearMissDocument, ...]
+    drift: StepDocument | None
+    too_kind: tuple[str, ...]
+    too_strict: tuple[str, ...]
+
+
+class ModelDocument(Value):
+    """All modelled figures; rounds in the order of `rounds`."""
+
+    rounds: tuple[str, ...]
+    criteria: tuple[CriterionDocument, ...]
+    round_ends: tuple[EndDocument, ...]
+    steps: tuple[StepDocument, ...]
+    each_must_pass_needs: float | None
+    judgement: JudgementDocument | None
+    levels_never_used: tuple[int, ...]
+    never_scored: tuple[str, ...]
+
+
+class SignalDocument(Value):
+    """A running score; `signalled_at` names the pair that reached the limit."""
+
+    n_pairs: int
+    n_not_shown: int
+    score: float
+    limit: float
+    signalled_at: str | None
+
+
+class PlaceDocument(Value):
+    """Readings below fit at one place."""
+
+    blade: str | None
+    station: str | None
+    n_below: int
+    n_seen: int
+
+
+class FaultsDocument(Value):
+    """Where faults sat over some rounds."""
+
+    rounds: tuple[str, ...]
+    n_pairs: int
+    places: tuple[PlaceDocument, ...]
+
+
+class SignOffDocument(Value):
+    """A sign-off, and what happened since."""
+
+    edge_types: tuple[str, ...]
+    mentor: str
+    signed_on: date
+    answers: dict[str, str]
+    withdrawn_on: date | None
+    reason: str
+    since: SignalDocument | None
+
+
+class EdgeDocument(Value):
+    """The short answer for one edge type."""
+
+    edge_type: str
+    n_pairs: int
+    readiness: ReadinessDocument
+    counted: LatestDocument
+
+
+class SetAsideDocument(Value):
+    """A round that is not part of the history."""
+
+    round: str
+    why: str
+
+
+class LeftOutDocument(Value):
+    """Levels on marked pairs that carry no cell of the model, and pairs outside the average."""
+
+    not_seen: int
+    in_transit: int
+    unsettled: int
+    surely_short: int
+    n_outside: int
+
+
+class ProgressDocument(Value):
+    """A trainee's progress."""
+
+    format: int = FORMAT
+    trainee: str
+    made_on: date
+    edge_types: tuple[str, ...]
+    readiness: ReadinessDocument
+    counted: LatestDocument
+    rounds: tuple[RoundDocument, ...]
+    by_edge_type: tuple[EdgeDocument, ...]
+    model: ModelDocument | None
+    learning: SignalDocument
+    faults_then: FaultsDocument | None
+    faults_now: FaultsDocument | None
+    sign_offs: tuple[SignOffDocument, ...]
+    set_aside: tuple[SetAsideDocument, ...]
+    left_out: LeftOutDocument

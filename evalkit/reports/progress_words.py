@@ -1,0 +1,263 @@
+"""The readiness answer and its neighbours in plain words: used by pages and by the command line alike."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from evalkit.progress.counting import N_LATEST, RUN_CONFIDENCE, LatestPairs
+from evalkit.progress.deciding import Answer, Lack, Needed, NoFigure, ReadinessAnswer
+from evalkit.progress.learning import (
+    ADEQUATE_FAILURES,
+    FALSE_SIGNAL_CHANCE,
+    INADEQUATE_FAILURES,
+    WITHIN_PAIRS,
+    DriftWatch,
+    Signal,
+)
+from evalkit.progress.lining_up import Aside
+from evalkit.progress.modelled import JudgementAnswer, Move, Step
+from evalkit.reports.figures import (
+    NOTHING,
+    amount_words,
+    at_least_words,
+    chance_range_words,
+    chance_words,
+    day_words,
+    list_words,
+    percent_words,
+    plain_words,
+    share_words,
+    sure_words,
+)
+
+QUESTION = "May customers' shears come?"
+DECISION = "This is what the figures say. The decision is the mentor's."
+HEADLINES = {
+    Answer.READY: "Ready, by the figures",
+    Answer.NOT_YET: "Not yet",
+    Answer.UNDECIDED: "Undecided",
+    Answer.NOT_ENOUGH_EVIDENCE: "Not enough evidence",
+}
+N_NAMES = 3
+
+
+def evidence_words(found: ReadinessAnswer) -> tuple[str, ...]:
+    """What the answer rests on, sentence by sentence."""
+    rounds = amount_words(found.n_rounds, "round")
+    pairs = f"{amount_words(found.n_pairs, 'marked pair')} in {rounds}, {found.n_ordinary} of them ordinary."
+    if found.n_pairs < found.n_marked:
+        pairs = (
+            f"{found.n_marked} marked pairs in {rounds}, but only {found.n_pairs} with a settled level, "
+            f"{found.n_ordinary} of them ordinary."
+        )
+    if found.joint is None or found.joint_lo is None or found.joint_hi is None or found.prob_at_target is None:
+        return pairs, no_figure_words(found.no_figure)
+    return (
+        pairs,
+        (
+            f"The next ordinary pair would reach every must-pass with a chance of {chance_words(found.joint)} "
+            f"(80 % band {chance_range_words(found.joint_lo, found.joint_hi)})."
+        ),
+        (
+            f"How sure it is that this chance is at least {percent_words(found.target)}: "
+            f"{sure_words(found.prob_at_target)}. The rule asks for {rule_words(found)}."
+        ),
+        prior_words(found),
+    )
+
+
+def rule_words(found: ReadinessAnswer) -> str:
+    """How sure it must be, and for how long."""
+    words = f"{percent_words(found.confidence)} at {amount_words(found.ends_in_a_row, 'round end')} in a row"
+    return words if found.lead_in is None else f"{words}, after one with {percent_words(found.lead_in)} at least"
+
+
+def joint_words(found: ReadinessAnswer) -> str:
+    """'87 % (82 to 93 %)': the chance of every must-pass with its 80 % band; a dash where there is no figure."""
+    if found.joint is None or found.joint_lo is None or found.joint_hi is None:
+        return NOTHING
+    return f"{chance_words(found.joint)} ({chance_range_words(found.joint_lo, found.joint_hi)})"
+
+
+def no_figure_words(why: NoFigure | None) -> str:
+    """Why there is no modelled figure, and that this is not a nought."""
+    match why:
+        case None:
+            return "There is no modelled figure."
+        case NoFigure.NO_ROUNDS:
+            return "No round is marked yet: nothing is known, neither good nor bad."
+        case NoFigure.FEW_PAIRS:
+            return "Under 5 pairs with levels there is no trend and no modelled figure: only what was seen is shown."
+        case NoFigure.NO_LEVELS:
+            return "No criterion of any pair has a settled level: there is nothing to reckon with."
+        case NoFigure.NO_MUST_PASS:
+            return "The rubric names no must-pass for these pairs: readiness has nothing to hold on to."
+        case NoFigure.NOT_SETTLED:
+            return "The calculation did not settle, so no figure is given."
+        case _:
+            assert_never(why)
+
+
+def prior_words(found: ReadinessAnswer) -> str:
+    """Whether the answer still hangs on what was assumed before the first pair."""
+    if found.prior_moved is None:
+        return "How far the answer hangs on what was assumed at the start was not asked."
+    low, high = min(found.prior_moved), max(found.prior_moved)
+    if found.hangs_on_prior:
+        return (
+            "The answer still hangs on what was assumed before the first pair: a lower or a higher start moves that "
+            f"sureness between {sure_words(low)} and {sure_words(high)}."
+        )
+    return "A lower or a higher assumption about the start would not change the answer."
+
+
+def need_words(found: ReadinessAnswer) -> tuple[str, ...]:
+    """What would change the answer; nothing for 'ready' but what would take it back."""
+    if found.answer is Answer.READY:
+        return (f"It stops saying ready when that sureness falls under {percent_words(found.confidence)}.",)
+    words = [_need(one, found) for one in found.needs if one.lack is not Lack.CELLS]
+    cells = [one for one in found.needs if one.lack is Lack.CELLS]
+    if cells:
+        some = [f"{one.criterion} ({one.have:.0f} of {one.need:.0f})" for one in cells if one.criterion]
+        words.append(
+            f"More settled readings of must-passes: {list_words(some)}." if some else "A must-pass to judge by."
+        )
+    return tuple(words)
+
+
+def _need(one: Needed, found: ReadinessAnswer) -> str:
+    match one.lack:
+        case Lack.PAIRS:
+            more = amount_words(round(one.need - one.have), "more marked pair")
+            return f"{more} with levels ({one.have:.0f} of {one.need:.0f})."
+        case Lack.CELLS:
+            return f"More settled readings of {one.criterion} ({one.have:.0f} of {one.need:.0f})."
+        case Lack.ORDINARY_PAIRS:
+            return f"Ordinary pairs in the next box: {one.have:.0f} so far, {one.need:.0f} are asked for."
+        case Lack.CHANCE:
+            share = percent_words(found.target)
+            return (
+                f"The sureness that at least {share} of ordinary pairs would pass must rise from "
+                f"{sure_words(one.have)} to {percent_words(one.need)}."
+            )
+        case Lack.ROUND_ENDS:
+            return f"It has to last: {rule_words(found)}. So far {one.have:.0f} of these {one.need:.0f} round ends."
+        case Lack.PRIOR:
+            return "More pairs, until what was assumed at the start no longer matters."
+        case _:
+            assert_never(one.lack)
+
+
+def latest_words(latest: LatestPairs) -> tuple[str, ...]:
+    """The plain counts that stand beside every modelled figure."""
+    if latest.n_shown == 0:
+        words = ["Counted: no ordinary pair yet on which every must-pass is shown either way."]
+    else:
+        n = latest.share.n
+        of = f"the last {n} ordinary pairs" if latest.n_shown > N_LATEST else amount_words(n, "ordinary pair")
+        words = [f"Counted: of {of}, every must-pass was reached on {share_words(latest.share)}."]
+        words.append(run_words(latest))
+    if latest.last_rounds.n:
+        words.append(f"All pairs of the last two rounds, easy and hard ones too: {share_words(latest.last_rounds)}.")
+    if latest.n_not_shown:
+        are = "is" if latest.n_not_shown == 1 else "are"
+        words.append(
+            f"{amount_words(latest.n_not_shown, 'ordinary pair')} could not be shown either way and {are} not counted."
+        )
+    return tuple(words)
+
+
+def run_words(latest: LatestPairs) -> str:
+    """The zero-failure reading of the present row."""
+    if latest.run_bound is None:
+        return "The newest ordinary pair missed a must-pass, so there is no clean row to read."
+    return (
+        f"{amount_words(latest.run, 'clean ordinary pair')} in a row: with {percent_words(RUN_CONFIDENCE)} confidence "
+        f"at least {at_least_words(latest.run_bound)} would pass."
+    )
+
+
+def learning_words(signal: Signal) -> str:
+    """The second opinion, with what its limit was set for."""
+    plan = (
+        f"{percent_words(ADEQUATE_FAILURES)} failures counts as learnt, {percent_words(INADEQUATE_FAILURES)} as not; "
+        f"its chance to say 'learnt' wrongly within {WITHIN_PAIRS} pairs is {percent_words(FALSE_SIGNAL_CHANCE)}"
+    )
+    if not signal.trials:
+        return f"Running score: no pair to count yet ({plan})."
+    by = signal.signalled_by
+    score = f"it stands at {plain_words(signal.score, 1)}, its limit is {plain_words(signal.limit, 1)}"
+    if by is None:
+        return f"Running score, which is blind to difficulty: not learnt so far; {score} ({plan})."
+    return (
+        f"Running score, which is blind to difficulty: said 'learnt' at pair {by.number} of round {by.round_key}; "
+        f"{score} ({plan})."
+    )
+
+
+def watch_words(watch: DriftWatch) -> str:
+    """What happened since a sign-off."""
+    edges = list_words([kind.value for kind in watch.sign_off.edge_types])
+    head = f"Signed off for {edges} on {day_words(watch.sign_off.signed_on)}"
+    signal = watch.signal
+    if not signal.trials:
+        return f"{head}: no such pair was marked since, so nothing watches over it."
+    failed = sum(not trial.has_passed for trial in signal.trials)
+    since = f"{failed} of {amount_words(len(signal.trials), 'pair')} since then missed a must-pass"
+    if signal.signalled_by is None:
+        return f"{head}: {since}; the alarm has not rung."
+    by = signal.signalled_by
+    return f"{head}: ALARM at pair {by.number} of round {by.round_key}. {since}. Look again before more shears go out."
+
+
+def step_words(step: Step | None) -> str:
+    """One word for the change of skill against the round before."""
+    return "" if step is None else {Move.UP: "rose", Move.DOWN: "fell", Move.NOT_SHOWN: "no change shown"}[step.move]
+
+
+def judgement_words(found: JudgementAnswer | None) -> tuple[str, ...]:
+    """What the eyes see, in sentences that need no statistics."""
+    if found is None:
+        return ("The trainee's own levels and the mentor's never stand on the same criterion of a pair: not known.",)
+    last = next((one for one in reversed(found.rounds) if one.n_both), None)
+    words = []
+    if last is not None:
+        words.append(
+            "Of ten near misses (the mentor one level below fit), the trainee would let "
+            f"{_in_ten(last.let_through)} pass (80 % band "
+            f"{chance_range_words(last.let_through_lo, last.let_through_hi)})."
+        )
+    words.append(_drift_words(found.drift))
+    if found.too_kind:
+        words.append(f"Surely kinder than the mentor on: {_some(found.too_kind)}.")
+    if found.too_strict:
+        words.append(f"Surely stricter than the mentor on: {_some(found.too_strict)}.")
+    return tuple(words)
+
+
+def _drift_words(drift: Step | None) -> str:
+    if drift is None:
+        return "One round is no course: whether the eye has changed cannot be told."
+    match drift.move:
+        case Move.UP:
+            return "The eye has grown kinder than it was in the first round."
+        case Move.DOWN:
+            return "The eye has grown stricter than it was in the first round."
+        case Move.NOT_SHOWN:
+            return "No change of the eye since the first round is shown."
+        case _:
+            assert_never(drift.move)
+
+
+def _in_ten(share: float) -> str:
+    return f"about {round(share * 10)}" if 0.05 <= share <= 0.95 else ("fewer than 1" if share < 0.5 else "nearly all")
+
+
+def _some(names: tuple[str, ...]) -> str:
+    more = len(names) - N_NAMES
+    return list_words([*names[:N_NAMES], *([f"{more} more"] if more > 0 else [])])
+
+
+def aside_words(key: str, why: Aside) -> str:
+    """A round that is not part of the history."""
+    return f"Round {key} is left out: {why}."

@@ -1,0 +1,170 @@
+"""The stock as CSV: every column read, every fault with its row, all of it or nothing."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from evalkit.domain.pair import Blade, EdgeType, Hand, Make, Station
+from evalkit.errors import FileFaultsError, InputError
+from evalkit.files.stock import COLUMNS, MAX_BYTES, NEEDED, fault_from_text, read_stock
+
+HEAD = ",".join(COLUMNS)
+
+
+def stock(tmp_path: Path, text: str | bytes) -> Path:
+    path = tmp_path / "stock.csv"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def faults_of(path: Path) -> list[tuple[int, str]]:
+    with pytest.raises(FileFaultsError) as told:
+        read_stock(path)
+    assert {fault.path for fault in told.value.faults} == {str(path)}
+    assert all(fault.mend for fault in told.value.faults)
+    return [(fault.line, fault.what) for fault in told.value.faults]
+
+
+def test_every_column_is_read(tmp_path: Path):
+    row = (
+        "S-1,toothed,straight,6.25,with rest,66.5,left,offset,cast,30,flat screw,"
+        "nick:3:thumb:tip; burr,4,40.50,EUR,a drawer"
+    )
+    (pair,) = read_stock(stock(tmp_path, f"{HEAD}\n{row}\n"))
+    assert (pair.tag, pair.edge_type, pair.size_in, pair.blade_length_mm) == (
+        "S-1", EdgeType.TOOTHED, Decimal("6.25"), 66.5,
+    )  # fmt: skip
+    assert (pair.hand, pair.make, pair.teeth, pair.pivot, pair.difficulty) == (
+        Hand.LEFT,
+        Make.CAST,
+        30,
+        "flat screw",
+        4,
+    )
+    assert (pair.declared_value, pair.currency, pair.origin) == (Decimal("40.50"), "EUR", "a drawer")
+    assert [(fault.tag, fault.severity, fault.blade, fault.station) for fault in pair.faults] == [
+        ("nick", 3, Blade.THUMB, Station.TIP),
+        ("burr", 2, None, None),
+    ]
+
+
+def test_a_blank_cell_is_as_if_its_column_were_not_there(tmp_path: Path):
+    full = read_stock(stock(tmp_path, f"{HEAD}\nS-1,convex,,6,,,,,,,,,,,,\n"))
+    short = read_stock(stock(tmp_path, "tag,edge_type,size_in\nS-1,convex,6\n"))
+    assert full == short
+
+
+def test_columns_come_in_any_order_with_blanks_around(tmp_path: Path):
+    (pair,) = read_stock(stock(tmp_path, " size_in , tag,edge_type\n 6.0 , S-1 , bevel \n"))
+    assert (pair.tag, pair.edge_type) == ("S-1", EdgeType.BEVEL)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_spreadsheets_save_it_in_their_own_ways(encoding: str, end: str, tmp_path: Path):
+    text = end.join(["tag,edge_type,size_in,origin", 'S-1,convex,6,"Ærø, the ""old"" drawer"', "", ",,,", ""])
+    (pair,) = read_stock(stock(tmp_path, text.encode(encoding)))
+    assert pair.origin == 'Ærø, the "old" drawer'
+
+
+def test_every_fault_is_told_with_its_row_and_nothing_is_half_taken(tmp_path: Path):
+    rows = [
+        "tag,edge_type,size_in,difficulty,faults",
+        "S-1,convex,6,2,",
+        "S 2,konvex,60,9,",
+        "S-3,convex,6.1,2,",
+        "S-1,bevel,6,2,",
+        "S-5,convex,6,2,nick:1:2:3:4",
+        "S-6,convex,6,2,nick:1:side",
+        ",convex,6,2,",
+    ]
+    found = faults_of(stock(tmp_path, "\n".join(rows)))
+    lines = [line for line, _ in found]
+    assert lines == sorted(lines)
+    assert [line for line in lines if line == 3] == [3, 3, 3, 3]
+    assert {what.partition(":")[0] for line, what in found if line == 3} == {
+        "tag",
+        "edge_type",
+        "size_in",
+        "difficulty",
+    }
+    assert (5, "tag S-1 stands twice.") in found
+    assert (6, "'nick:1:2:3:4' has too many parts.") in found
+    assert any(line == 7 and what.startswith("faults.0.blade:") for line, what in found)
+    assert any(line == 8 and what.startswith("tag:") for line, what in found)
+    assert not any(line == 2 for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("head", "faults"),
+    [
+        ("tag,edge_type,size", ["there is no column 'size'.", "the column 'size_in' is missing."]),
+        ("tag,edge_type,size_in,tag", ["the column 'tag' stands twice."]),
+        ("", [f"the column '{name}' is missing." for name in NEEDED]),
+        ("tag;edge_type;size_in", ["the column 'edge_type' is missing.", "the column 'size_in' is missing.",
+                                   "the column 'tag' is missing.", "there is no column 'tag;edge_type;size_in'."]),
+        ("tag,edge_type,size_in,", ["there is no column ''."]),
+    ],
+)  # fmt: skip
+def test_a_wrong_header_is_told_on_line_1(head: str, faults: list[str], tmp_path: Path):
+    found = faults_of(stock(tmp_path, f"{head}\nS-1,convex,6\n"))
+    assert {line for line, _ in found} == {1}
+    assert sorted(what for _, what in found) == sorted(faults)
+
+
+def test_a_row_with_too_many_cells_is_told(tmp_path: Path):
+    assert faults_of(stock(tmp_path, "tag,edge_type,size_in\nS-1,convex,6,7\n")) == [
+        (2, "this row has more cells than the header.")
+    ]
+
+
+@pytest.mark.parametrize(
+    "row",
+    ['S-1,"convex,6', 'S-1,"con"vex,6', "S-1,\x00convex,6", f"S-1,{'x' * 200_000},6"],
+    ids=["open", "in", "nul", "long"],
+)
+def test_a_row_that_is_no_csv_is_told(row: str, tmp_path: Path):
+    (fault,) = faults_of(stock(tmp_path, f"tag,edge_type,size_in\n{row}\n"))
+    assert fault[0] >= 2
+
+
+def test_another_encoding_is_told_with_its_line(tmp_path: Path):
+    data = "tag,edge_type,size_in,origin\nS-1,convex,6,plain\nS-2,convex,6,Ærø\n".encode("latin-1")
+    assert faults_of(stock(tmp_path, data)) == [(3, "this is not UTF-8 text.")]
+
+
+def test_a_file_without_pairs_is_no_stock(tmp_path: Path):
+    with pytest.raises(InputError, match="the file holds no pair"):
+        read_stock(stock(tmp_path, "tag,edge_type,size_in\n,,\n"))
+
+
+def test_a_huge_file_is_refused_unread(tmp_path: Path):
+    with pytest.raises(InputError, match="larger than 4 MB"):
+        read_stock(stock(tmp_path, b"x" * (MAX_BYTES + 1)))
+
+
+@pytest.mark.parametrize("name", ["missing.csv", "."])
+def test_a_file_that_cannot_be_read_is_told_with_its_name(name: str, tmp_path: Path):
+    with pytest.raises(InputError, match="the file cannot be read") as told:
+        read_stock(tmp_path / name)
+    assert told.value.where == str(tmp_path / name)
+
+
+def test_needed_columns_are_columns():
+    assert set(NEEDED) <= set(COLUMNS)
+
+
+@pytest.mark.parametrize(
+    ("text", "fields"),
+    [
+        ("nick", {"tag": "nick"}),
+        ("nick:2", {"tag": "nick", "severity": "2"}),
+        (" nick : 2 : finger : tip ", {"tag": "nick", "severity": "2", "blade": "finger", "station": "tip"}),
+        ("nick::finger", {"tag": "nick", "blade": "finger"}),
+    ],
+)
+def test_a_fault_is_written_in_parts_and_later_ones_may_be_left_out(text: str, fields: dict[str, str]):
+    assert fault_from_text(text) == fields
