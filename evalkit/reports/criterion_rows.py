@@ -8,7 +8,7 @@ from evalkit.domain.comparing import CriterionComparison, Sight
 from evalkit.domain.grading import CriterionGrade, PlaceLevel
 from evalkit.domain.harm import Change
 from evalkit.domain.reading import SeenLevel, SeenMeasure, Unseen
-from evalkit.domain.rubric import LimitOf, Rubric
+from evalkit.domain.rubric import Kind, LimitOf, Rubric
 from evalkit.progress.doubts import BandDoubt
 from evalkit.progress.results import PairResult
 from evalkit.reports.blades import shape_of
@@ -21,10 +21,13 @@ from evalkit.reports.figures import (
     measure_words,
     number_words,
     reading_words,
+    signed_words,
 )
 from evalkit.reports.rows import CriterionRow, ViewCell
 
 NOT_SEEN = "?"
+NEARLY_SURE = 0.95
+"""Chances from here on are not told one by one, but by the lowest of them."""
 
 
 def criterion_rows(pair: PairResult, rubric: Rubric) -> tuple[CriterionRow, ...]:
@@ -68,7 +71,7 @@ def _shape(grade: CriterionGrade | None, rubric: Rubric) -> str:
 
 def _sight_words(one: CriterionComparison) -> str:
     difference = None if one.levels is None else one.levels[0] - one.levels[1]
-    apart = "" if not difference else f", trainee {'higher' if difference > 0 else 'lower'} by {abs(difference)}"
+    apart = "" if not difference else f", {signed_words(difference, 0)}"
     match one.sight:
         case Sight.CAUGHT:
             return f"fault caught{apart}"
@@ -99,18 +102,20 @@ def _view(grade: CriterionGrade | None) -> ViewCell:
     if grade is None or grade.seen is None:
         return ViewCell(level_words(grade), ())
     if len(grade.places) == 1:
-        words = _seen_words(grade.places[0])
+        words = _seen_words(grade.places[0], grade.on.kind)
         return ViewCell(level_words(grade), (words,) if words else ())
     lines: dict[str, list[PlaceLevel]] = {}
     for place in grade.places:
         lines.setdefault(f"{place.place.blade}: " if place.place.blade else "", []).append(place)
-    return ViewCell(level_words(grade), tuple(blade + _line_words(places) for blade, places in lines.items()))
+    return ViewCell(
+        level_words(grade), tuple(blade + _line_words(places, grade.on.kind) for blade, places in lines.items())
+    )
 
 
-def _line_words(places: list[PlaceLevel]) -> str:
+def _line_words(places: list[PlaceLevel], kind: Kind) -> str:
     """What was seen along a blade, and its levels where they differ."""
     shared = _shared_measure(places)
-    words = shared[0] if shared else [_seen_words(place) or str(place.level) for place in places]
+    words = shared[0] if shared else [_seen_words(place, kind) or str(place.level) for place in places]
     levels = [NOT_SEEN if place.level is None else str(place.level) for place in places]
     said = f"all {words[0]}" if len(set(words)) == 1 < len(words) else ", ".join(words)
     said += shared[1] if shared else ""
@@ -131,15 +136,16 @@ def _shared_measure(places: list[PlaceLevel]) -> tuple[list[str], str] | None:
     return words, tails.pop()
 
 
-def _seen_words(place: PlaceLevel) -> str:
-    """What was seen at a place; '' when it was a level and says no more than that."""
+def _seen_words(place: PlaceLevel, kind: Kind) -> str:
+    """What was seen at a place; '' when it was a level on a judged criterion and says no more than that."""
     if place.reading is None:
         return NOT_SEEN
     if place.level is None:
         return (
             f"{reading_words(place.reading)}, not comparable" if place.reading.is_seen else reading_words(place.reading)
         )
-    return "" if isinstance(place.reading.seen, SeenLevel) else reading_words(place.reading)
+    says_only_that = isinstance(place.reading.seen, SeenLevel) and kind is Kind.JUDGED
+    return "" if says_only_that else reading_words(place.reading)
 
 
 def _notes(*grades: CriterionGrade | None) -> tuple[str, ...]:
@@ -157,7 +163,13 @@ def _doubt_words(doubts: Sequence[BandDoubt]) -> tuple[str, ...]:
     if not doubts:
         return ()
     first = doubts[0]
-    chances = ", ".join(f"{doubt.place.place} {chance_words(doubt.chance)}" for doubt in doubts)
+    told = [f"{doubt.place.place} {chance_words(doubt.chance)}" for doubt in doubts if doubt.chance < NEARLY_SURE]
+    sure = [doubt.chance for doubt in doubts if doubt.chance >= NEARLY_SURE]
+    if len(sure) == 1:
+        told += [f"{doubt.place.place} {chance_words(doubt.chance)}" for doubt in doubts if doubt.chance in sure]
+    elif sure:
+        told.append(f"{'elsewhere ' if told else ''}at least {chance_words(min(sure))}")
+    chances = ", ".join(told)
     line = f"Chance that the true value lies in {band_words(first.on, first.low, first.high)}: {chances}"
     hanging = [str(doubt.place.place) for doubt in doubts if doubt.hangs and doubt.is_must_pass]
     return (line + (f". The must-pass hangs on the doubt at {list_words(hanging)}" if hanging else ""),)

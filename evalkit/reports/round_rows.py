@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from evalkit.domain.grading import CriterionGrade
 from evalkit.domain.harm import Change
 from evalkit.domain.round import LegKind, span_words
 from evalkit.domain.standing import Standing
@@ -30,6 +31,7 @@ from evalkit.reports.rows import Fact, PictureOf, PriorityRow, ReportRow
 from evalkit.reports.summary_rows import summary_row
 
 N_PROUD = 3
+N_KEPT = 5
 
 
 def report_row(result: RoundResult, *, made_on: date, picture_of: PictureOf, versions: Sequence[str] = ()) -> ReportRow:
@@ -162,25 +164,38 @@ def _proud(result: RoundResult) -> tuple[str, ...]:
     """The mentor's own words first; then what the readings show, strongest first."""
     if result.marking is None:
         return ()
-    lines = [f"Pair {pair.number}: {pair.marked.keep}" for pair in result.pairs if pair.marked and pair.marked.keep]
+    lines = [f"Pair {pair.number}: {pair.marked.keep}" for pair in _best_kept(result) if pair.marked]
     right = [pair for pair in result.pairs if pair.standing in (Standing.RIGHTLY_LEFT, Standing.RIGHTLY_ADJUSTED)]
     lines += [f"Pair {pair.number} was {pair.standing}: a right decision." for pair in right]
-    good: dict[str, tuple[int, int]] = {}
-    for pair in result.graded:
-        for grade in pair.returned.criteria:
-            if grade.counts and grade.seen is not None:
-                n, of = good.get(grade.on.name, (0, 0))
-                good[grade.on.name] = (n + (grade.lo >= result.rubric.fit), of + 1)
-    best = sorted(((n / of, n, of, name) for name, (n, of) in good.items() if n), reverse=True)[:N_PROUD]
     lines += [
-        f"{name}: fit for a customer on {n} of {amount_words(of, 'pair')}."
-        for share, n, of, name in best
-        if share >= 0.5
+        f"{name}: fit for a customer on {n} of {amount_words(of, 'pair')}." for name, n, of in _mostly_fit(result)
     ]
     improved = len(_changed(result, Change.IMPROVED))
     if improved:
         lines.append(f"Better than it came: {amount_words(improved, 'criterion', 'criteria')}, over all pairs.")
     return tuple(lines) or ("Nothing that the readings show yet.",)
+
+
+def _mostly_fit(result: RoundResult) -> list[tuple[str, int, int]]:
+    """(name, pairs surely fit, pairs seen) of the criteria fit on half of the pairs or more, the best first."""
+    found: dict[str, list[CriterionGrade]] = {}
+    for pair in result.graded:
+        for grade in pair.returned.criteria:
+            if grade.counts and grade.seen is not None:
+                found.setdefault(grade.key, []).append(grade)
+    fits = [
+        (grades[0].on.name, sum(one.lo >= result.rubric.fit for one in grades), len(grades))
+        for grades in found.values()
+    ]
+    mostly = [(name, n, of) for name, n, of in fits if 2 * n >= of]
+    return sorted(mostly, key=lambda one: (-one[1] / one[2], -one[1], one[0]))[:N_PROUD]
+
+
+def _best_kept(result: RoundResult) -> list[PairResult]:
+    """The pairs with the best scores among those with something to keep, by number; the others say it themselves."""
+    kept = [pair for pair in result.pairs if pair.marked and pair.marked.keep]
+    kept.sort(key=lambda pair: (-(pair.returned.score.seen or 0), pair.number))
+    return sorted(kept[:N_KEPT], key=lambda pair: pair.number)
 
 
 def _priority(priority: Priority, result: RoundResult) -> PriorityRow:

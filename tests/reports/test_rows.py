@@ -258,21 +258,21 @@ def test_alike_places_are_said_once_and_unlike_ones_each(row: ReportRow):
 def test_both_views_are_told_apart_in_words(row: ReportRow):
     found = {one.name: (one.match, one.is_apart, one.change) for one in row.pairs[0].criteria}
     assert found == {
-        "Ride line": ("fault missed, trainee higher by 2", True, "kept"),
+        "Ride line": ("fault missed, +2", True, "kept"),
         "Tip condition": ("both fit", False, "improved"),
         "Cleanliness": ("both fit", False, "–"),
-        "Hair swatch": ("fault missed, trainee higher by 2", True, "kept"),
+        "Hair swatch": ("fault missed, +2", True, "kept"),
         "Sound": ("fault not looked for", True, "–"),
     }
     assert criterion(row.pairs[1], "Cleanliness").change == "harmed"
-    assert criterion(row.pairs[2], "Tip condition").match == "false alarm, trainee lower by 1"
+    assert criterion(row.pairs[2], "Tip condition").match == "false alarm, −1"
 
 
 def test_a_fault_both_saw_is_caught():
     after = readings(1, Stage.AS_FINISHED, "tips", TIP, level(0))
     now = readings(1, Stage.AS_RETURNED, "tips", TIP, level(1))
     row = one_pair(AssessedPair(number=1, readings=after), returned(now))
-    assert criterion(row.pairs[0], "Tip condition").match == "fault caught, trainee lower by 1"
+    assert criterion(row.pairs[0], "Tip condition").match == "fault caught, −1"
 
 
 def test_notes_and_comments_stand_with_their_criterion(row: ReportRow):
