@@ -88,7 +88,7 @@ def show(
 @app.command("schema")
 def schema(folder: Annotated[Path, typer.Argument(help="Folder to write to.")]) -> None:
     """Write the JSON Schemas of rubrics and of the cause map."""
-    from evalkit.files.rubrics import write_schemas
+    from evalkit.files.rubric_schemas import write_schemas
 
     for path in write_schemas(folder):
         say(str(path))

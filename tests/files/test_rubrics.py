@@ -16,17 +16,9 @@ from evalkit.domain.reading import Medium
 from evalkit.domain.rubric import Kind, LimitOf, Use
 from evalkit.errors import Fault, FileFaultsError, InputError, NotFoundError
 from evalkit.files.places import rubrics_dir
-from evalkit.files.rubrics import (
-    EXAMPLES,
-    MAX_FAULTS,
-    causes_schema,
-    find_rubric,
-    list_rubrics,
-    load_causes,
-    load_rubric,
-    rubric_schema,
-    write_schemas,
-)
+from evalkit.files.plain_words import EXAMPLES, MAX_FAULTS
+from evalkit.files.rubric_schemas import causes_schema, rubric_schema, write_schemas
+from evalkit.files.rubrics import find_rubric, list_rubrics, load_causes, load_rubric
 
 SHIPPED = ("first-rounds", "shears", "toothed")
 
