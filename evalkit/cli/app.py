@@ -34,7 +34,9 @@ COMMANDS = {
     "marking": Listed("evalkit.cli.marking:app", "Mark a round by sheet, for those who would rather write."),
     "report": Listed("evalkit.cli.report:report", "Write the graded report of a round."),
     "progress": Listed("evalkit.cli.progress:progress", "Say where a trainee stands and write the progress report."),
-    "school": Listed("evalkit.cli.progress:school", "Show every trainee on one page, and who needs a box next."),
+    "school": Listed(
+        "evalkit.cli.progress:school", "Show every trainee on one page: where each stands, and who needs a box next."
+    ),
     "sign-off": Listed("evalkit.cli.progress:sign_off", "Record that customers' shears may come, or take that back."),
     "steadiness": Listed("evalkit.cli.steadiness:app", "Mark some pairs a second time, blind."),
     "demo": Listed("evalkit.cli.demo:demo", "Run the main job on an invented mentor, two trainees and twelve boxes."),

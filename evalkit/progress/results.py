@@ -24,7 +24,7 @@ from evalkit.progress.doubts import BandDoubt, doubts_of
 
 @dataclass(frozen=True, slots=True)
 class PairResult:
-    """All there is to say of one numbered pair. `received` and `finished` are the trainee's view, `returned` the mentor's.
+    """All there is to say of one numbered pair: `received` and `finished` the trainee's view, `returned` the mentor's.
 
     `classes` are the intake classes the trainee's test cuts allow; `called_for` is the mentor's word on what it needed.
     """
