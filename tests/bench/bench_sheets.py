@@ -26,8 +26,8 @@ from evalkit.domain.pair import Blade, EdgeType, Pair, Station
 from evalkit.domain.reading import CutResult, Medium, Reading, Seen, SeenCut, SeenLevel, SeenMeasure, Stage
 from evalkit.domain.round import NumberedPair, Person, Round
 from evalkit.domain.rubric import Band, Criterion, CriterionOn, Kind, Rubric
-from evalkit.files import sheet_values
 from evalkit.files.sheets import read_assessment_sheet, write_assessment_sheet
+from evalkit.files.sheets import values as sheet_values
 
 N_PAIRS = 12
 N_CRITERIA = 14

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from evalkit.files.sheet_file import MAX_BYTES
+from evalkit.files.sheets.file import MAX_BYTES
 from tests.cli.desk import MINI, Desk, fill
 from tests.reports.hostile import LINES
 from tests.reports.pages import elements

@@ -25,9 +25,9 @@ from evalkit.domain.reading import (
 from evalkit.domain.rubric import CriterionOn, Rubric, Use
 from evalkit.files.places import rubrics_dir
 from evalkit.files.rubrics import load_rubric
-from evalkit.files.sheet_numbers import ValueWordsError
-from evalkit.files.sheet_text import number_words, plain, printable, said, spoken, spoken_line, written
-from evalkit.files.sheet_values import UNSEEN_WORDS, parse_places, parse_value, places_words, try_places, value_words
+from evalkit.files.sheets.numbers import ValueWordsError
+from evalkit.files.sheets.text import number_words, plain, printable, said, spoken, spoken_line, written
+from evalkit.files.sheets.values import UNSEEN_WORDS, parse_places, parse_value, places_words, try_places, value_words
 from tests.files.sheet_strategies import NOTES, PROSE, ROWS, odd_rubric, plain_rubric, seen
 
 PLAIN, ODD = plain_rubric(), odd_rubric()

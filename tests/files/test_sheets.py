@@ -22,7 +22,6 @@ from evalkit.domain.triage import Decision, IntakeClass
 from evalkit.errors import FileFaultsError, InputError
 from evalkit.files.places import rubrics_dir
 from evalkit.files.rubrics import load_rubric
-from evalkit.files.sheet_text import printable
 from evalkit.files.sheets import (
     SheetKind,
     read_assessment_sheet,
@@ -32,6 +31,7 @@ from evalkit.files.sheets import (
     write_assessment_sheet,
     write_marking_sheet,
 )
+from evalkit.files.sheets.text import printable
 from tests.files.sheet_strategies import (
     LINES,
     PLANNED,

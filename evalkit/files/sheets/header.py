@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from evalkit.domain.round import Round
-from evalkit.files.sheet_file import Faults
-from evalkit.files.sheet_page import Page, page_of
-from evalkit.files.sheet_text import hint, quoted
+from evalkit.files.sheets.file import Faults
+from evalkit.files.sheets.page import Page, page_of
+from evalkit.files.sheets.text import hint, quoted
 
 SHEET_FORMAT = 1
 """Number of the sheet format. 1: first."""

@@ -14,8 +14,8 @@ from pydantic import ValidationError
 from evalkit.domain.assessment import Angle, GritScale, Photo, WorkLog, WorkStep
 from evalkit.domain.measures import MM_PER_INCH, Unit
 from evalkit.domain.pair import Station
-from evalkit.files.sheet_numbers import NUMBER, ValueWordsError, impossible, number_of
-from evalkit.files.sheet_text import (
+from evalkit.files.sheets.numbers import NUMBER, ValueWordsError, impossible, number_of
+from evalkit.files.sheets.text import (
     BLANK,
     CONTROL,
     hint,

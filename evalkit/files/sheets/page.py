@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 from markdown_it import MarkdownIt
 from mdit_py_plugins.front_matter import front_matter_plugin
 
-from evalkit.files.sheet_file import checked_text
-from evalkit.files.sheet_text import unreferenced
+from evalkit.files.sheets.file import checked_text
+from evalkit.files.sheets.text import unreferenced
 
 if TYPE_CHECKING:
     from markdown_it.token import Token

@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from evalkit.domain.round import NumberedPair, span_words
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_found import Found, FoundPair, Sheet, add_strange
-from evalkit.files.sheet_own_words import PAIR_WORDS, introduction
-from evalkit.files.sheet_page import Block, BlockKind, Section, open_fences
-from evalkit.files.sheet_text import hint, plain, quoted
+from evalkit.files.sheets import names
+from evalkit.files.sheets.found import Found, FoundPair, Sheet, add_strange
+from evalkit.files.sheets.own_words import PAIR_WORDS, introduction
+from evalkit.files.sheets.page import Block, BlockKind, Section, open_fences
+from evalkit.files.sheets.text import hint, plain, quoted
 
 Top = Callable[[Found, Section], None]
 """Takes in the lines of the whole round."""

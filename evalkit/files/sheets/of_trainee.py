@@ -10,12 +10,11 @@ from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision, IntakeClass
 from evalkit.domain.verdict import Verdict
-from evalkit.files import sheet_lines as lines
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_found import Found, FoundPair, Line, Sheet, add_below, lines_of, made, take
-from evalkit.files.sheet_header import SheetKind
-from evalkit.files.sheet_page import Section
-from evalkit.files.sheet_parts import (
+from evalkit.files.sheets import lines, names
+from evalkit.files.sheets.found import Found, FoundPair, Line, Sheet, add_below, lines_of, made, take
+from evalkit.files.sheets.header import SheetKind
+from evalkit.files.sheets.page import Section
+from evalkit.files.sheets.parts import (
     check_day,
     choice_reader,
     closed,
@@ -30,9 +29,9 @@ from evalkit.files.sheet_parts import (
     text_reader,
     texts_of,
 )
-from evalkit.files.sheet_readings import ReadingLines
-from evalkit.files.sheet_text import one_line, plain, unreferenced
-from evalkit.files.sheet_walk import Part, walk
+from evalkit.files.sheets.readings import ReadingLines
+from evalkit.files.sheets.text import one_line, plain, unreferenced
+from evalkit.files.sheets.walk import Part, walk
 
 _TOP = names.fixed_names((names.WRITTEN_ON, names.DISINFECTED))
 _DECISION = names.fixed_names((names.DECISION, names.REASON))

@@ -11,7 +11,7 @@ from evalkit.domain.pair import Blade
 from evalkit.domain.reading import SeenMeasure
 from evalkit.domain.rubric import CriterionOn
 from evalkit.errors import InputError
-from evalkit.files.sheet_text import number_words, plain, quoted
+from evalkit.files.sheets.text import number_words, plain, quoted
 
 
 class ValueWordsError(InputError):

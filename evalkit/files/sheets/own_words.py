@@ -9,8 +9,8 @@ from evalkit.domain.measures import Unit
 from evalkit.domain.round import NumberedPair, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import CLASS_WORDS
-from evalkit.files.sheet_header import SheetKind
-from evalkit.files.sheet_text import printable
+from evalkit.files.sheets.header import SheetKind
+from evalkit.files.sheets.text import printable
 
 
 def title(kind: SheetKind, round_: Round, mentor_key: str | None) -> str:

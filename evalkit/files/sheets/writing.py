@@ -11,13 +11,13 @@ from evalkit.domain.reading import Reading, Stage
 from evalkit.domain.round import NumberedPair, Round
 from evalkit.domain.rubric import CriterionOn, Rubric
 from evalkit.errors import InputError
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_header import SheetKind, header_lines
-from evalkit.files.sheet_lines import photo_words, work_lines
-from evalkit.files.sheet_own_words import introduction, pair_words, question_line, title
-from evalkit.files.sheet_page import prose_lines
-from evalkit.files.sheet_text import BLANK, printable, written
-from evalkit.files.sheet_values import places_words
+from evalkit.files.sheets import names
+from evalkit.files.sheets.header import SheetKind, header_lines
+from evalkit.files.sheets.lines import photo_words, work_lines
+from evalkit.files.sheets.own_words import introduction, pair_words, question_line, title
+from evalkit.files.sheets.page import prose_lines
+from evalkit.files.sheets.text import BLANK, printable, written
+from evalkit.files.sheets.values import places_words
 
 NOTHING = "none"
 

@@ -13,11 +13,11 @@ from pydantic_core import ErrorDetails
 from evalkit.domain.round import NumberedPair, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_file import Faults
-from evalkit.files.sheet_header import SheetKind
-from evalkit.files.sheet_page import Block, BlockKind, Item, Page, Section
-from evalkit.files.sheet_text import hint, plain, quoted
+from evalkit.files.sheets import names
+from evalkit.files.sheets.file import Faults
+from evalkit.files.sheets.header import SheetKind
+from evalkit.files.sheets.page import Block, BlockKind, Item, Page, Section
+from evalkit.files.sheets.text import hint, plain, quoted
 
 Model = TypeVar("Model", bound=BaseModel)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from evalkit.errors import Fault, FileFaultsError, InputError
-from evalkit.files.sheet_text import CONTROL, lf_only
+from evalkit.files.sheets.text import CONTROL, lf_only
 
 MAX_BYTES = 2_000_000
 MAX_LINES = 50_000

@@ -11,12 +11,12 @@ from evalkit.domain.levels import fault_of
 from evalkit.domain.pair import Blade, EdgeType
 from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Stage
 from evalkit.domain.rubric import CriterionOn
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_found import FoundPair, Line, Sheet, add_below, add_invalid, add_unknown, lines_of
-from evalkit.files.sheet_numbers import ValueWordsError
-from evalkit.files.sheet_page import Section
-from evalkit.files.sheet_text import BLANK, plain, quoted
-from evalkit.files.sheet_values import PlacedValue, try_places
+from evalkit.files.sheets import names
+from evalkit.files.sheets.found import FoundPair, Line, Sheet, add_below, add_invalid, add_unknown, lines_of
+from evalkit.files.sheets.numbers import ValueWordsError
+from evalkit.files.sheets.page import Section
+from evalkit.files.sheets.text import BLANK, plain, quoted
+from evalkit.files.sheets.values import PlacedValue, try_places
 
 OtherLine = Callable[[Line, str], None]
 """Takes in a line among the readings that is none: the line, and its words after the name."""

@@ -11,8 +11,8 @@ from typing import Generic, TypeVar
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.rubric import Criterion, CriterionOn, Rubric, Use
-from evalkit.files.sheet_header import SheetKind
-from evalkit.files.sheet_text import plain, printable
+from evalkit.files.sheets.header import SheetKind
+from evalkit.files.sheets.text import plain, printable
 
 AS_RECEIVED, DECISION, WORK, AS_FINISHED = "As received", "Decision", "Work", "As finished"
 AS_RETURNED, ON_THE_WAY, IN_SHORT, COMMENTS, ANSWERS = (

@@ -26,7 +26,7 @@ from evalkit.domain.reading import (
     Unseen,
 )
 from evalkit.domain.rubric import CriterionOn, Kind
-from evalkit.files.sheet_numbers import (
+from evalkit.files.sheets.numbers import (
     NUMBER,
     ValueWordsError,
     impossible,
@@ -35,8 +35,8 @@ from evalkit.files.sheet_numbers import (
     number_of,
     with_drop_method,
 )
-from evalkit.files.sheet_remarks import parts_between, remark_words, split_remarks
-from evalkit.files.sheet_text import (
+from evalkit.files.sheets.remarks import parts_between, remark_words, split_remarks
+from evalkit.files.sheets.text import (
     BLANK,
     hint,
     number_words,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from evalkit.files.sheet_numbers import ValueWordsError, is_drop_method
-from evalkit.files.sheet_text import literal, printable, quoted, referenced
+from evalkit.files.sheets.numbers import ValueWordsError, is_drop_method
+from evalkit.files.sheets.text import literal, printable, quoted, referenced
 
 
 def split_remarks(text: str) -> tuple[str, list[str]]:

@@ -13,8 +13,8 @@ from evalkit.domain.reading import Stage
 from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Criterion, Rubric
 from evalkit.domain.triage import Decision
-from evalkit.files import sheet_names as names
-from evalkit.files.sheet_found import (
+from evalkit.files.sheets import names
+from evalkit.files.sheets.found import (
     Found,
     FoundPair,
     Sheet,
@@ -24,11 +24,11 @@ from evalkit.files.sheet_found import (
     lines_of,
     made,
 )
-from evalkit.files.sheet_header import SheetKind
-from evalkit.files.sheet_numbers import ValueWordsError
-from evalkit.files.sheet_own_words import question_line
-from evalkit.files.sheet_page import Block, BlockKind, Section
-from evalkit.files.sheet_parts import (
+from evalkit.files.sheets.header import SheetKind
+from evalkit.files.sheets.numbers import ValueWordsError
+from evalkit.files.sheets.own_words import question_line
+from evalkit.files.sheets.page import Block, BlockKind, Section
+from evalkit.files.sheets.parts import (
     check_day,
     choice_reader,
     closed,
@@ -43,9 +43,9 @@ from evalkit.files.sheet_parts import (
     text_reader,
     texts_of,
 )
-from evalkit.files.sheet_readings import ReadingLines
-from evalkit.files.sheet_text import BLANK, hint, plain, quoted, said, spoken, spoken_line
-from evalkit.files.sheet_walk import Part, walk
+from evalkit.files.sheets.readings import ReadingLines
+from evalkit.files.sheets.text import BLANK, hint, plain, quoted, said, spoken, spoken_line
+from evalkit.files.sheets.walk import Part, walk
 
 _TOP = names.fixed_names((names.MARKED_ON,))
 _WAY = names.fixed_names((names.TRANSIT, names.TRANSIT_NOTE))

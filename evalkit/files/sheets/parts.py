@@ -13,8 +13,8 @@ from evalkit.domain.reading import Reading
 from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
-from evalkit.files.sheet_file import Faults
-from evalkit.files.sheet_found import (
+from evalkit.files.sheets.file import Faults
+from evalkit.files.sheets.found import (
     Found,
     FoundPair,
     Line,
@@ -27,12 +27,12 @@ from evalkit.files.sheet_found import (
     made,
     take,
 )
-from evalkit.files.sheet_header import SheetHeader, SheetKind, check_header, read_header
-from evalkit.files.sheet_lines import choice_of, day_of, photo_of
-from evalkit.files.sheet_names import Names
-from evalkit.files.sheet_own_words import title
-from evalkit.files.sheet_page import Section, page_of
-from evalkit.files.sheet_text import BLANK, spoken
+from evalkit.files.sheets.header import SheetHeader, SheetKind, check_header, read_header
+from evalkit.files.sheets.lines import choice_of, day_of, photo_of
+from evalkit.files.sheets.names import Names
+from evalkit.files.sheets.own_words import title
+from evalkit.files.sheets.page import Section, page_of
+from evalkit.files.sheets.text import BLANK, spoken
 
 LineReader = Callable[[Line, str], None]
 """Takes in one line: where it stands, and its words after the name."""
