@@ -32,7 +32,7 @@ SHORT = {
     Unit.DEG_DIAL: "° on the dial",
     Unit.DEG_OPEN: "° open",
     Unit.MM_TIP_GAP: "mm tip gap",
-    Unit.COUNT: "",
+    Unit.COUNT: "counted",
 }
 
 

@@ -21,7 +21,7 @@ class IntakeClass(StrEnum):
 
 CLASS_WORDS = {
     IntakeClass.A: "cuts nothing, or catches along the whole edge",
-    IntakeClass.B: "dry tissue only",
+    IntakeClass.B: "dry tissue only, or not all along it",
     IntakeClass.C: "dry and wet tissue, but hair folds or is pushed",
     IntakeClass.D: "everything, hair with a light push",
     IntakeClass.E: "right once cleaned, oiled and tensioned",
@@ -63,9 +63,9 @@ def possible_classes(levels: dict[Medium, LevelRange], *, fit: int, top: int) ->
 
 
 def _class_of(dry: int | None, wet: int | None, hair: int | None, *, fit: int, top: int) -> IntakeClass:
-    if dry is not None and dry < fit:
+    if dry == 0:
         return IntakeClass.A
-    if wet is not None and wet < fit:
+    if (dry is not None and dry < fit) or (wet is not None and wet < fit):
         return IntakeClass.B
     if hair is not None and hair < fit:
         return IntakeClass.C

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from evalkit.domain.grading import PairGrade
@@ -26,13 +26,17 @@ SPOTS: dict[Place, tuple[int, int]] = {
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One mark: where, which shape (fails, part, fit, new, unseen), what it says, and the words for it."""
+    """One mark: where, which shape (fails, part, fit, new, unseen), what it says, and the words for it.
+
+    `is_partial`: something was asked for there that nobody tested, so the sign is not all there is to know.
+    """
 
     x: int
     y: int
     shape: str
     sign: str
     title: str
+    is_partial: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,33 +59,36 @@ def shape_of(level: int | None, *, fit: int, top: int) -> str:
 
 
 def draw_blades(grade: PairGrade, *, key: str, title: str, fit: int, top: int) -> BladeDrawing:
-    """The worst level seen at each place; a place that a counting criterion asks for and nobody saw is marked '?'."""
-    worst: dict[Place, tuple[int | None, list[str]]] = {}
+    """The worst level seen at each place by the criteria that count.
+
+    Where nothing was seen the mark is '?'; where only part was, a level that is fit is drawn as unseen all the same.
+    """
+    found: dict[Place, list[tuple[int | None, str]]] = {}
     for criterion in grade.criteria:
-        if not criterion.counts:
-            continue
-        for place in criterion.places:
-            level, names = worst.get(place.place, (None, []))
-            if place.level is not None and (level is None or place.level < level):
-                worst[place.place] = (place.level, [criterion.on.name])
-            elif place.level is not None and place.level == level:
-                worst[place.place] = (level, [*names, criterion.on.name])
-            else:
-                worst.setdefault(place.place, (None, []))
-    marks = tuple(_mark(place, *worst[place], fit=fit, top=top) for place in SPOTS if place in worst)
+        for place in criterion.places if criterion.counts else ():
+            found.setdefault(place.place, []).append((place.level, criterion.on.name))
+    marks = tuple(_mark(place, found[place], fit=fit, top=top) for place in SPOTS if place in found)
     said = "; ".join(mark.title for mark in marks)
     return BladeDrawing(
         key, title, f"Worst level seen at each place. {said}." if said else "Nothing is asked for.", marks
     )
 
 
-def _mark(place: Place, level: int | None, names: list[str], *, fit: int, top: int) -> Mark:
+def _mark(place: Place, found: Sequence[tuple[int | None, str]], *, fit: int, top: int) -> Mark:
     x, y = SPOTS[place]
     where = f"cut at the {place.station}" if place.blade is None and place.station else str(place)
-    words = f"{where}: not tested" if level is None else f"{where}: {level}"
-    if level is not None and level < fit:
-        words += f" ({', '.join(names)})"
-    return Mark(x, y, shape_of(level, fit=fit, top=top), "?" if level is None else str(level), words)
+    seen = [(level, name) for level, name in found if level is not None]
+    untested = [name for level, name in found if level is None]
+    if not seen:
+        return Mark(x, y, "unseen", "?", f"{where}: not tested")
+    worst = min(level for level, _ in seen)
+    words = f"{where}: {worst}"
+    if worst < fit:
+        words += f" ({', '.join(name for level, name in seen if level == worst)})"
+    if untested:
+        words += f", not tested: {', '.join(untested)}"
+    shape = "unseen" if untested and worst >= fit else shape_of(worst, fit=fit, top=top)
+    return Mark(x, y, shape, str(worst), words, bool(untested))
 
 
 def draw_counts(counts: Mapping[Place, tuple[int, int, str]], *, key: str, title: str) -> BladeDrawing:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from evalkit.domain.comparing import CriterionComparison, Sight
 from evalkit.domain.grading import CriterionGrade, PlaceLevel
 from evalkit.domain.harm import Change
+from evalkit.domain.measures import Unit
 from evalkit.domain.reading import SeenLevel, SeenMeasure, Unseen
 from evalkit.domain.rubric import Kind, LimitOf, Rubric
 from evalkit.progress.doubts import BandDoubt
@@ -20,8 +21,10 @@ from evalkit.reports.figures import (
     list_words,
     measure_words,
     number_words,
+    plain_words,
     reading_words,
     signed_words,
+    with_unit,
 )
 from evalkit.reports.rows import CriterionRow, ViewCell
 
@@ -51,8 +54,8 @@ def _criterion(
         finished=_view(one.trainee),
         returned=_view(mentor),
         shape=_shape(mentor, rubric),
-        match=_sight_words(one),
-        is_apart=one.sight in (Sight.MISSED, Sight.NOT_LOOKED, Sight.FALSE_ALARM),
+        match=_sight_words(one) if pair.is_graded else NOTHING,
+        is_apart=pair.is_graded and one.sight in (Sight.MISSED, Sight.NOT_LOOKED, Sight.FALSE_ALARM),
         change=NOTHING if change is Change.CANNOT_TELL else change.value,
         words=on.levels[level] if level is not None else "",
         figures=(*_figures(mentor), *_doubt_words([doubt for doubt in pair.doubts if doubt.on.key == on.key])),
@@ -88,14 +91,16 @@ def _sight_words(one: CriterionComparison) -> str:
 
 
 def _figures(grade: CriterionGrade | None) -> tuple[str, ...]:
-    if grade is None or not grade.on.limits:
+    if grade is None or grade.on.unit is None:
         return ()
     limited = {limit.of for limit in grade.on.limits}
-    return tuple(
-        f"{of}: {number_words(figure)}"
-        for of, figure in grade.figures.items()
-        if of in limited and of is not LimitOf.FAILING
-    )
+    return tuple(_figure_words(of, figure, grade.on.unit) for of, figure in grade.figures.items() if of in limited)
+
+
+def _figure_words(of: LimitOf, figure: float, unit: Unit) -> str:
+    if of is LimitOf.RATIO:
+        return f"{of}: {plain_words(figure, 1)} times"
+    return f"{of}: {with_unit(number_words(figure), unit)}"
 
 
 def _view(grade: CriterionGrade | None) -> ViewCell:
@@ -149,13 +154,13 @@ def _seen_words(place: PlaceLevel, kind: Kind) -> str:
 
 
 def _notes(*grades: CriterionGrade | None) -> tuple[str, ...]:
-    return tuple(
-        f"{place.place}: {place.reading.note}"
-        for grade in grades
-        if grade
-        for place in grade.places
-        if place.reading and place.reading.note
-    )
+    """Each remark once, with the places it was made at."""
+    places: dict[str, list[str]] = {}
+    for grade in grades:
+        for place in grade.places if grade else ():
+            if place.reading and place.reading.note:
+                places.setdefault(place.reading.note, []).append(str(place.place))
+    return tuple(f"{', '.join(dict.fromkeys(found))}: {note}" for note, found in places.items())
 
 
 def _doubt_words(doubts: Sequence[BandDoubt]) -> tuple[str, ...]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date
 
 from evalkit.domain.grading import CriterionGrade, Score
 from evalkit.domain.measures import SHORT, Unit
 from evalkit.domain.reading import NotSeen, Reading, SeenCut, SeenLevel, SeenMeasure, Unseen
+from evalkit.domain.round import span_words
 from evalkit.domain.rubric import CriterionOn
 from evalkit.domain.tally import MeanScore
 from evalkit.progress.agreeing import Proportion
@@ -101,9 +103,13 @@ def measure_words(seen: SeenMeasure) -> str:
         f"from {number_words(seen.start_deg)}°" if seen.start_deg else "",
     ]
     how = ", ".join(part for part in done if part)
-    unit = SHORT[seen.unit]
-    gap = "" if unit.startswith("°") or not unit else " "
-    return f"{number_words(seen.number)}{doubt}{gap}{unit}" + (f" ({how})" if how else "")
+    return with_unit(f"{number_words(seen.number)}{doubt}", seen.unit) + (f" ({how})" if how else "")
+
+
+def with_unit(words: str, unit: Unit) -> str:
+    """'0.4 mm', '45° included', '3' for a count."""
+    short = SHORT[unit]
+    return f"{words}{short}" if short.startswith("°") or not short else f"{words} {short}"
 
 
 def level_words(grade: CriterionGrade | None) -> str:
@@ -129,6 +135,11 @@ def band_words(on: CriterionOn, low: float, high: float) -> str:
 def chance_words(chance: float) -> str:
     """A chance from a model, in whole per cent, never 0 or 100."""
     return percent_words(min(max(chance, 1e-6), 1 - 1e-6))
+
+
+def pairs_words(numbers: Sequence[int]) -> str:
+    """'pair 3', 'pairs 1 to 3', 'pairs 1, 3, 7'."""
+    return f"pair{'s' if len(numbers) > 1 else ''} {span_words(tuple(numbers))}"
 
 
 def list_words(words: list[str]) -> str:

@@ -56,14 +56,22 @@ class Job:
     paper: Paper
     picture_of: PictureOf
     versions: tuple[str, ...] = ()
+    with_causes: bool = False
 
     @cached_property
     def row(self) -> ReportRow:
-        return report_row(self.result, made_on=self.made_on, picture_of=self.picture_of, versions=self.versions)
+        return report_row(
+            self.result,
+            made_on=self.made_on,
+            picture_of=self.picture_of,
+            versions=self.versions,
+            with_causes=self.with_causes,
+        )
 
     @property
     def stem(self) -> str:
-        return self.result.round.key
+        """A copy with causes has a name of its own, so that it is not posted to the trainee by mistake."""
+        return self.result.round.key + ("-for-the-mentor" if self.with_causes else "")
 
     @cached_property
     def page(self) -> str:

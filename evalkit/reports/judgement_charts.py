@@ -21,11 +21,10 @@ from evalkit.reports.charts import (
 from evalkit.reports.figures import (
     NOTHING,
     amount_words,
-    chance_range_words,
-    chance_words,
     number_words,
     share_words,
 )
+from evalkit.reports.progress_chances import band_words, modelled_words
 from evalkit.reports.round_points import ShareOf, last_month, share_point
 
 EYES: tuple[tuple[str, str, ShareOf], ...] = (
@@ -34,8 +33,9 @@ EYES: tuple[tuple[str, str, ShareOf], ...] = (
     ("alarm", "False alarms", lambda one: one.false_alarm),
 )
 GONE_OUT_REMARK = (
-    "Would have gone out: of the pairs the trainee accepted, those the mentor sends back. Bars are 95 % intervals; "
-    "from few pairs they are wide, and that is the truth of it."
+    "Would have gone out: of the pairs the trainee accepted and the mentor accepts or sends back, those sent back; "
+    "those her marking leaves open are not counted. Faults caught: one that was not looked for was not caught. Bars "
+    "are 95 % intervals; from few pairs they are wide, and that is the truth of it."
 )
 NEAR_REMARK = (
     "Near misses let through (80 % band): of faults one level below fit, the share the trainee would pass. It does not "
@@ -48,7 +48,7 @@ def eyes_group(history: History) -> ChartGroup | None:
     if not history.counts:
         return None
     near = _near(history)
-    heads = ("Round", "Would have gone out", "Faults caught", "Not looked for", "False alarms")
+    heads = ("Round", "Would have gone out", "Left open", "Faults caught", "Not looked for", "False alarms")
     return ChartGroup(
         key="eyes",
         title="What the eyes see",
@@ -64,6 +64,7 @@ def eyes_group(history: History) -> ChartGroup | None:
                 (
                     one.key,
                     share_words(one.gone_out),
+                    str(one.n_accepted_unjudged),
                     share_words(one.catch),
                     str(one.n_not_looked),
                     share_words(one.false_alarm),
@@ -87,7 +88,7 @@ def _near_chart(history: History, near: dict[str, RoundJudgement]) -> Chart:
         for one in history.counts
         if (told := near.get(one.key)) is not None
     )
-    words = "; ".join(f"{key} {chance_words(told.let_through)}" for key, told in near.items())
+    words = "; ".join(f"{key} {modelled_words(told.let_through)}" for key, told in near.items())
     return chart(
         "c-near",
         "Near misses let through",
@@ -100,7 +101,7 @@ def _near_chart(history: History, near: dict[str, RoundJudgement]) -> Chart:
 def _near_words(told: RoundJudgement | None) -> str:
     if told is None:
         return NOTHING
-    return f"{chance_words(told.let_through)} ({chance_range_words(told.let_through_lo, told.let_through_hi)})"
+    return f"{modelled_words(told.let_through)} ({band_words(told.let_through_lo, told.let_through_hi)})"
 
 
 def _shares(history: History, key: str, title: str, share_of: ShareOf) -> Chart:
@@ -180,8 +181,8 @@ def work_group(history: History) -> ChartGroup | None:
         title="Minutes and metal",
         remarks=(
             (
-                "Dots: the middle pair of the round; bars: least to most. Blade width lost is aimed under 0.1 mm in a "
-                "normal sharpen (common practice, no source). Fewer minutes are skill only while the rest holds."
+                "Dots: the middle pair of the round; bars: least to most. Blade width lost in a normal sharpen: aimed "
+                "under 0.1 mm (from memory, a starting value). Fewer minutes are skill only while the rest holds."
             ),
         ),
         charts=tuple(_spreads(history, *one) for one in shown),

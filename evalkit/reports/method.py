@@ -27,7 +27,7 @@ Levels run from 0 to {top}; {fit} is fit for a customer. A criterion with severa
 rubric says (worst, median or mean, rounded down).
 
 Score = 100 × the sum of weight × level, divided by {top} × the sum of weights, over the criteria that count for the
-pair's edge type. Scores are rounded down.
+pair's edge type. Scores are rounded down, the upper end of a range up.
 
 What was not tested is never a nought and never a pass: it is taken at 0 and at {top}, which gives the range.
 
@@ -41,7 +41,7 @@ coefficient is given.
 
 Practise next: weight × mean shortfall in levels × share of the pairs that fall short, doubled for a must-pass.
 
-Likely causes are drawn from a table of common practice; they are a start for the mentor's own thought.
+In a drawing each place shows the worst level seen there; a small ? says that something there was not tested.
 """
 
 

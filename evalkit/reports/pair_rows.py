@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from evalkit.domain.assessment import WorkStep
-from evalkit.domain.grading import CriterionGrade, PairGrade
+from evalkit.domain.grading import CriterionGrade, PairGrade, TestNeeded
 from evalkit.domain.harm import Change
+from evalkit.domain.measures import SHORT
+from evalkit.domain.reading import WHOLE_PAIR
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
 from evalkit.domain.triage import CLASS_WORDS
@@ -18,8 +22,10 @@ from evalkit.reports.rows import CauseRow, Fact, PairRow, PhotoRow, PictureOf, S
 N_CAUSES = 3
 
 
-def pair_row(pair: PairResult, result: RoundResult, summary: SummaryRow, picture_of: PictureOf) -> PairRow:
-    """Everything said of one pair; likely causes only where the pair is graded."""
+def pair_row(
+    pair: PairResult, result: RoundResult, summary: SummaryRow, picture_of: PictureOf, *, with_causes: bool
+) -> PairRow:
+    """Everything said of one pair. Likely causes are for the mentor's eyes, and only where the pair is graded."""
     rubric = result.rubric
     assessed, marked = pair.assessed, pair.marked
     answers = {answer.question: answer.text for answer in marked.answers} if marked else {}
@@ -41,7 +47,7 @@ def pair_row(pair: PairResult, result: RoundResult, summary: SummaryRow, picture
                 + (f", {one.n_against} speak against it" if one.n_against else ""),
                 source=one.cause.source,
             )
-            for one in (pair.causes[:N_CAUSES] if pair.is_graded else ())
+            for one in (pair.causes[:N_CAUSES] if pair.is_graded and with_causes else ())
         ),
         work=_work(pair),
         steps=tuple(_step_words(step) for step in (assessed.work.steps if assessed else ())),
@@ -104,22 +110,31 @@ def _why(pair: PairResult, rubric: Rubric) -> str:
                 lines.append(f"The score stays below {rubric.mark}.")
             return " ".join(lines)
         case Verdict.NOT_SHOWN:
-            return "Not shown. These tests would settle it: " + _needed_words(pair) + "."
+            return f"Not shown. {_open_words(pair)}"
 
 
 def _at_most(grade: CriterionGrade) -> str:
     return str(grade.lo) if grade.lo == grade.hi else f"most {grade.hi}"
 
 
-def _needed_words(pair: PairResult) -> str:
-    places: dict[str, list[str]] = {}
+def _open_words(pair: PairResult) -> str:
+    """What would settle it; or that nothing can, where the post spoiled what was to be seen."""
     transit = pair.marked.transit if pair.marked else ()
-    for need in pair.returned.needed:
-        why = "spoiled in transit" if need.on.key in transit else "could not be done" if need.could_not else ""
-        name = need.on.name + (f" ({why})" if why else "")
+    spoiled = {need.on.name: None for need in pair.returned.needed if need.on.key in transit}
+    still_open = [need for need in pair.returned.needed if need.on.key not in transit]
+    if not spoiled:
+        return f"These tests would settle it: {_tests_words(still_open)}."
+    lost = f"Damaged in transit, it cannot be shown on this pair any more: {list_words(list(spoiled))}."
+    return lost + (f" Not tested besides: {_tests_words(still_open)}." if still_open else "")
+
+
+def _tests_words(needed: Sequence[TestNeeded]) -> str:
+    places: dict[str, list[str]] = {}
+    for need in needed:
+        name = need.on.name + (" (could not be done)" if need.could_not else "")
         places.setdefault(name, []).append(str(need.place))
     return "; ".join(
-        name if found == ["whole pair"] else f"{name} at {list_words(found)}" for name, found in places.items()
+        name if found == [str(WHOLE_PAIR)] else f"{name} at {list_words(found)}" for name, found in places.items()
     )
 
 
@@ -150,13 +165,18 @@ def _work(pair: PairResult) -> tuple[Fact, ...]:
         return ()
     work = pair.assessed.work
     facts = []
-    classes = [f"{letter.value}: {CLASS_WORDS[letter]}" for letter in pair.classes]
-    if classes:
-        facts.append(Fact("Class by its cuts", " or ".join(classes)))
+    if pair.assessed.stated_class is not None:
+        stated = pair.assessed.stated_class
+        facts.append(Fact("Class, as stated", f"{stated.value}, {CLASS_WORDS[stated]}"))
+    if len(pair.classes) == 1:
+        facts.append(Fact("Class by its cuts", f"{pair.classes[0].value}, {CLASS_WORDS[pair.classes[0]]}"))
+    elif pair.classes:
+        letters = [letter.value for letter in pair.classes]
+        facts.append(Fact("Class by its cuts", f"{', '.join(letters[:-1])} or {letters[-1]}", "not every cut was made"))
     if work.minutes is not None:
         facts.append(Fact("Minutes", str(work.minutes)))
     if work.angle is not None:
-        facts.append(Fact("Angle", f"{number_words(work.angle.number)} {work.angle.unit}"))
+        facts.append(Fact("Angle", f"{number_words(work.angle.number)}{SHORT[work.angle.unit]}"))
     if work.parts:
         facts.append(Fact("Parts", ", ".join(work.parts)))
     if work.most_removed_mm is not None:

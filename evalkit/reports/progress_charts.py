@@ -17,15 +17,21 @@ from evalkit.reports.charts import (
 )
 from evalkit.reports.figures import (
     NOTHING,
-    chance_range_words,
-    chance_words,
+    list_words,
     number_words,
     percent_words,
     share_words,
     sure_words,
 )
 from evalkit.reports.judgement_charts import calibration_group, eyes_group, work_group
+from evalkit.reports.progress_chances import NEAR_TOP, band_words, is_near_top, modelled_words
 from evalkit.reports.round_points import last_month, share_point
+
+LEANING = (
+    "No band is the criterion’s own count: the criteria lean on one another through what they share, and the steps of "
+    "the ladder are taken to be alike for all. Where levels jump from the top to below fit, the band is surer than the "
+    f"counts; set the counts beside it. Above {NEAR_TOP} % nothing finer is said."
+)
 
 
 def chart_groups(history: History) -> tuple[ChartGroup, ...]:
@@ -112,7 +118,7 @@ def _whole_rows(history: History) -> tuple[tuple[str, ...], ...]:
 def _end_words(end: RoundEndSkill | None) -> tuple[str, str, str]:
     if end is None or end.joint is None or end.joint_lo is None or end.joint_hi is None or end.prob_at_target is None:
         return NOTHING, NOTHING, NOTHING
-    return chance_words(end.joint), chance_range_words(end.joint_lo, end.joint_hi), sure_words(end.prob_at_target)
+    return modelled_words(end.joint), band_words(end.joint_lo, end.joint_hi), sure_words(end.prob_at_target)
 
 
 def _course_words(rows: Sequence[tuple[str, ...]], column: int) -> str:
@@ -130,12 +136,16 @@ def _criteria(history: History) -> ChartGroup | None:
     months = [round_.months for round_ in history.observed.rounds]
     keys = [round_.key for round_ in history.observed.rounds]
     few = [one.name for one in ordered if not one.is_trend]
+    missed = _missed_all_the_same(ordered, keys[-1])
     remarks = [
         (
             "Line and band (80 %): the share of ordinary pairs that would reach what the rubric asks, in the light of "
             "all rounds. Rings: the share that did in that round, whatever its pairs were."
         ),
+        LEANING,
     ]
+    if missed:
+        remarks.append(missed)
     if modelled.each_needs is not None:
         n = len(history.observed.must_pass)
         remarks.append(
@@ -156,13 +166,23 @@ def _criteria(history: History) -> ChartGroup | None:
                 (
                     f"{one.name}{' (must-pass)' if one.is_must_pass else ''}",
                     *(f"{k} of {n}" if n else NOTHING for k, n in zip(one.n_reached, one.n_seen, strict=True)),
-                    chance_words(one.next_pair[0]) if one.is_trend else NOTHING,
-                    chance_range_words(one.next_pair[1], one.next_pair[2]) if one.is_trend else NOTHING,
+                    modelled_words(one.next_pair[0]) if one.is_trend else NOTHING,
+                    band_words(one.next_pair[1], one.next_pair[2]) if one.is_trend else NOTHING,
                 )
                 for one in ordered
             ),
         ),
     )
+
+
+def _missed_all_the_same(criteria: Sequence[CriterionSkill], key: str) -> str:
+    """Criteria the model takes for all but certain that fell short in the latest round nevertheless."""
+    told = [
+        f"{one.name} ({one.n_reached[-1]} of {one.n_seen[-1]} reached)"
+        for one in criteria
+        if one.is_trend and is_near_top(one.next_pair[0]) and one.n_reached[-1] < one.n_seen[-1]
+    ]
+    return f"Over {NEAR_TOP} % by the model, and yet missed in {key}: {list_words(told)}." if told else ""
 
 
 def _small(one: CriterionSkill, modelled: Modelled, months: Sequence[float], keys: Sequence[str]) -> Chart:
@@ -174,7 +194,7 @@ def _small(one: CriterionSkill, modelled: Modelled, months: Sequence[float], key
     ]
     words = f"{one.name}: {sum(one.n_reached)} of {sum(one.n_seen)} readings reached what is asked."
     if one.is_trend:
-        first, last = chance_words(one.chance[0]), chance_words(one.chance[-1])
+        first, last = modelled_words(one.chance[0]), modelled_words(one.chance[-1])
         words += f" An ordinary pair: {first} in {keys[0]}, {last} in {keys[-1]}."
     guides = ((modelled.each_needs, ""),) if one.is_must_pass and modelled.each_needs is not None else ()
     title = f"{one.name}{' ◆' if one.is_must_pass else ''}"

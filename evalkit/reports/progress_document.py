@@ -18,6 +18,7 @@ from evalkit.reports.progress_shapes import (
     FORMAT,
     CriterionDocument,
     EdgeDocument,
+    EdgesTogetherDocument,
     EndDocument,
     FaultsDocument,
     JudgementDocument,
@@ -59,6 +60,7 @@ def progress_document(history: History, *, made_on: date) -> ProgressDocument:
             )
             for one in history.by_edge_type
         ),
+        edge_types_together=_together(history),
         model=_model(history.modelled, history) if history.modelled else None,
         learning=_signal(history.learning),
         faults_then=_faults(history.then) if history.then else None,
@@ -122,6 +124,7 @@ def _round(one: RoundCounts) -> RoundDocument:
         false_alarm=_share(one.false_alarm),
         n_not_looked=one.n_not_looked,
         harmed=_share(one.harmed),
+        worse_own_eyes=_share(one.worse_own_eyes),
         minutes=_spread(one.minutes),
         removed_mm=_spread(one.removed_mm),
         is_blind=one.is_blind,
@@ -153,6 +156,13 @@ def _readiness(found: ReadinessAnswer) -> ReadinessDocument:
         ),
         no_figure=found.no_figure.value if found.no_figure else None,
     )
+
+
+def _together(history: History) -> EdgesTogetherDocument | None:
+    found = history.edges_together
+    if found is None:
+        return None
+    return EdgesTogetherDocument(joint=found.chance, n_pairs=found.n_pairs, is_apart=found.is_apart)
 
 
 def _latest(latest: LatestPairs) -> LatestDocument:

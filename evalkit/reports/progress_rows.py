@@ -7,9 +7,9 @@ from datetime import date
 
 from evalkit.domain.pair import EdgeType
 from evalkit.progress.counting import RoundCounts
-from evalkit.progress.deciding import Answer, ReadinessAnswer
+from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.faults import FaultView
-from evalkit.progress.history import EdgeHistory, History
+from evalkit.progress.history import History
 from evalkit.progress.modelled import MIN_PAIRS, Move, Step
 from evalkit.reports.blades import SPOTS, BladeDrawing, draw_counts, place_words
 from evalkit.reports.charts import ChartGroup, Figures
@@ -20,61 +20,26 @@ from evalkit.reports.figures import (
     list_words,
     number_words,
     percent_words,
-    share_words,
 )
 from evalkit.reports.progress_charts import chart_groups
+from evalkit.reports.progress_edges import SHAPES, EdgeRow, edge_row, edges_remark, pooled_words
+from evalkit.reports.progress_rounds import ROUNDS_REMARK, RoundRow, gone_out_words, of_words, round_row
 from evalkit.reports.progress_words import (
     DECISION,
-    HEADLINES,
     QUESTION,
     aside_words,
     evidence_words,
-    joint_words,
+    headline_words,
     judgement_words,
     latest_words,
     learning_words,
     need_words,
     rule_words,
-    step_words,
     watch_words,
 )
 
 RUSHED = 0.8
 """A middle time below this share of the round before is spoken of when skill fell as well."""
-
-SHAPES = {Answer.READY: "new", Answer.UNDECIDED: "part", Answer.NOT_YET: "fails", Answer.NOT_ENOUGH_EVIDENCE: "unseen"}
-
-
-@dataclass(frozen=True, slots=True)
-class RoundRow:
-    """One round in the table of the first page."""
-
-    key: str
-    on: str
-    n_pairs: str
-    pairs: str
-    accepted: str
-    passed: str
-    gone_out: str
-    caught: str
-    false_alarms: str
-    harmed: str
-    minutes: str
-    skill: str
-    has_fallen: bool
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeRow:
-    """One edge type with its own answer."""
-
-    name: str
-    answer: str
-    shape: str
-    n_pairs: str
-    chance: str
-    counted: str
-    needs: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +61,7 @@ class ProgressRow:
     second: tuple[str, ...]
     notable: tuple[str, ...]
     rounds: tuple[RoundRow, ...]
+    rounds_remark: str
     edges: tuple[EdgeRow, ...]
     edges_remark: str
     judgement: tuple[str, ...]
@@ -118,17 +84,18 @@ def progress_row(history: History, *, made_on: date) -> ProgressRow:
         made_on=day_words(made_on),
         span=_span(history),
         question=QUESTION,
-        headline=HEADLINES[found.answer],
+        headline=headline_words(found, is_pooled=history.is_pooled),
         shape=SHAPES[found.answer],
-        evidence=evidence_words(found),
+        evidence=(*evidence_words(found), *pooled_words(history)),
         decision=DECISION,
         needs=need_words(found),
         counted=latest_words(history.latest) if history.counts else (),
         second=(learning_words(history.learning),) if history.counts else (),
         notable=_notable(history),
-        rounds=tuple(_round(one, step) for one, step in _with_steps(history)),
-        edges=tuple(_edge(one) for one in history.by_edge_type),
-        edges_remark=_edges_remark(history),
+        rounds=tuple(round_row(one, step) for one, step in _with_steps(history)),
+        rounds_remark=ROUNDS_REMARK,
+        edges=tuple(edge_row(one) for one in history.by_edge_type),
+        edges_remark=edges_remark(history),
         judgement=judgement_words(history.modelled.judgement) if history.modelled else (),
         groups=chart_groups(history),
         drawings=_drawings(history),
@@ -160,32 +127,6 @@ def _with_steps(history: History) -> list[tuple[RoundCounts, Step | None]]:
     return [(one, by_key.get(one.key)) for one in history.counts]
 
 
-def _round(one: RoundCounts, step: Step | None) -> RoundRow:
-    kinds = [f"{one.n_ordinary} ordinary"]
-    kinds += [f"{one.n_easier} easier"] if one.n_easier else []
-    kinds += [f"{one.n_harder} harder"] if one.n_harder else []
-    return RoundRow(
-        key=one.key,
-        on=day_words(one.on),
-        n_pairs=str(one.n_pairs),
-        pairs=f"{one.n_pairs} ({', '.join(kinds)})",
-        accepted=f"{one.accepted.k} of {one.accepted.n}"
-        + (f", {one.n_not_shown} not shown" if one.n_not_shown else ""),
-        passed=_of(one.passed.k, one.passed.n),
-        gone_out=_of(one.gone_out.k, one.gone_out.n),
-        caught=_of(one.catch.k, one.catch.n),
-        false_alarms=_of(one.false_alarm.k, one.false_alarm.n),
-        harmed=_of(one.harmed.k, one.harmed.n),
-        minutes=NOTHING if one.minutes.median is None else number_words(one.minutes.median),
-        skill=step_words(step) or NOTHING,
-        has_fallen=step is not None and step.move is Move.DOWN,
-    )
-
-
-def _of(k: int, n: int) -> str:
-    return f"{k} of {n}" if n else NOTHING
-
-
 def _notable(history: History) -> tuple[str, ...]:
     """What must not be overlooked: alarms first, then falls in the rounds in which they happened, newest first."""
     lines = [watch_words(watch) for watch in history.watches if watch.signal.at is not None]
@@ -197,10 +138,11 @@ def _notable(history: History) -> tuple[str, ...]:
             continue
         line = (
             f"In round {one.key} the skill over the must-passes fell: every must-pass reached on "
-            f"{_of(one.passed.k, one.passed.n)} pairs, after {_of(before.passed.k, before.passed.n)} in {before.key}."
+            f"{of_words(one.passed.k, one.passed.n)} pairs, after {of_words(before.passed.k, before.passed.n)} in "
+            f"{before.key}."
         )
         if one.gone_out.n:
-            line += f" Would have gone out: {_of(one.gone_out.k, one.gone_out.n)}."
+            line += f" Would have gone out: {gone_out_words(one)}."
         if _is_rushed(one, before):
             line += (
                 f" The middle time fell as well, from {number_words(before.minutes.median or 0)} to "
@@ -212,30 +154,6 @@ def _notable(history: History) -> tuple[str, ...]:
 
 def _is_rushed(one: RoundCounts, before: RoundCounts) -> bool:
     return bool(one.minutes.median and before.minutes.median and one.minutes.median < RUSHED * before.minutes.median)
-
-
-def _edge(one: EdgeHistory) -> EdgeRow:
-    found = one.readiness
-    needs = need_words(found)
-    return EdgeRow(
-        name=one.edge_type.value,
-        answer=HEADLINES[found.answer],
-        shape=SHAPES[found.answer],
-        n_pairs=f"{one.n_pairs} ({found.n_ordinary} ordinary)",
-        chance=joint_words(found),
-        counted=share_words(one.latest.last_rounds) if one.latest.last_rounds.n else "nothing shown either way",
-        needs=needs[0] if needs else "",
-    )
-
-
-def _edges_remark(history: History) -> str:
-    if not history.by_edge_type:
-        return ""
-    mix = list_words([f"{one.n_pairs} {one.edge_type}" for one in history.by_edge_type])
-    return (
-        f"The answer above is for the mixture that was sent ({mix}). A sign-off is given by edge type, and each answer "
-        "below rests on the pairs of that edge type alone."
-    )
 
 
 def _drawings(history: History) -> tuple[BladeDrawing, ...]:
@@ -272,7 +190,10 @@ def _fault_figures(history: History) -> Figures:
         tuple(
             (
                 place_words(place),
-                *(_of(found.n_below, found.n_seen) if (found := seen.get(place)) else NOTHING for _, seen in shown),
+                *(
+                    of_words(found.n_below, found.n_seen) if (found := seen.get(place)) else NOTHING
+                    for _, seen in shown
+                ),
                 ", ".join(last.names[:3]) if (last := shown[-1][1].get(place)) and last.names else NOTHING,
             )
             for place in places

@@ -30,7 +30,7 @@ class SpreadDocument(Value):
 
 
 class RoundDocument(Value):
-    """One round in plain counts."""
+    """One round in plain counts. `harmed`: two pairs of eyes; `worse_own_eyes`: the trainee's alone."""
 
     round: str
     on: date
@@ -49,6 +49,7 @@ class RoundDocument(Value):
     false_alarm: ShareDocument
     n_not_looked: int
     harmed: ShareDocument
+    worse_own_eyes: ShareDocument
     minutes: SpreadDocument
     removed_mm: SpreadDocument
     is_blind: bool
@@ -220,6 +221,14 @@ class EdgeDocument(Value):
     counted: LatestDocument
 
 
+class EdgesTogetherDocument(Value):
+    """The answers by edge type weighted by the pairs sent. `is_apart`: outside the 80 % band of the pooled answer."""
+
+    joint: float
+    n_pairs: int
+    is_apart: bool
+
+
 class SetAsideDocument(Value):
     """A round that is not part of the history."""
 
@@ -248,6 +257,7 @@ class ProgressDocument(Value):
     counted: LatestDocument
     rounds: tuple[RoundDocument, ...]
     by_edge_type: tuple[EdgeDocument, ...]
+    edge_types_together: EdgesTogetherDocument | None
     model: ModelDocument | None
     learning: SignalDocument
     faults_then: FaultsDocument | None

@@ -20,8 +20,6 @@ from evalkit.reports.figures import (
     NOTHING,
     amount_words,
     at_least_words,
-    chance_range_words,
-    chance_words,
     day_words,
     list_words,
     percent_words,
@@ -29,6 +27,7 @@ from evalkit.reports.figures import (
     share_words,
     sure_words,
 )
+from evalkit.reports.progress_chances import band_words, modelled_words
 
 QUESTION = "May customers' shears come?"
 DECISION = "This is what the figures say. The decision is the mentor's."
@@ -55,8 +54,8 @@ def evidence_words(found: ReadinessAnswer) -> tuple[str, ...]:
     return (
         pairs,
         (
-            f"The next ordinary pair would reach every must-pass with a chance of {chance_words(found.joint)} "
-            f"(80 % band {chance_range_words(found.joint_lo, found.joint_hi)})."
+            f"The next ordinary pair would reach every must-pass with a chance of {modelled_words(found.joint)} "
+            f"(80 % band {band_words(found.joint_lo, found.joint_hi)})."
         ),
         (
             f"How sure it is that this chance is at least {percent_words(found.target)}: "
@@ -64,6 +63,11 @@ def evidence_words(found: ReadinessAnswer) -> tuple[str, ...]:
         ),
         prior_words(found),
     )
+
+
+def headline_words(found: ReadinessAnswer, *, is_pooled: bool) -> str:
+    """The answer in a few words; where it takes several edge types together, it says so."""
+    return HEADLINES[found.answer] + (", all edge types taken together" if is_pooled else "")
 
 
 def rule_words(found: ReadinessAnswer) -> str:
@@ -76,7 +80,7 @@ def joint_words(found: ReadinessAnswer) -> str:
     """'87 % (82 to 93 %)': the chance of every must-pass with its 80 % band; a dash where there is no figure."""
     if found.joint is None or found.joint_lo is None or found.joint_hi is None:
         return NOTHING
-    return f"{chance_words(found.joint)} ({chance_range_words(found.joint_lo, found.joint_hi)})"
+    return f"{modelled_words(found.joint)} ({band_words(found.joint_lo, found.joint_hi)})"
 
 
 def no_figure_words(why: NoFigure | None) -> str:
@@ -225,7 +229,7 @@ def judgement_words(found: JudgementAnswer | None) -> tuple[str, ...]:
         words.append(
             "Of ten near misses (the mentor one level below fit), the trainee would let "
             f"{_in_ten(last.let_through)} pass (80 % band "
-            f"{chance_range_words(last.let_through_lo, last.let_through_hi)})."
+            f"{band_words(last.let_through_lo, last.let_through_hi)})."
         )
     words.append(_drift_words(found.drift))
     if found.too_kind:

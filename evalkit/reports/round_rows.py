@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 
 from evalkit.domain.grading import CriterionGrade
 from evalkit.domain.harm import Change
-from evalkit.domain.round import LegKind, span_words
+from evalkit.domain.round import LegKind
 from evalkit.domain.standing import Standing
 from evalkit.domain.tally import MUST_PASS_FACTOR, Priority
 from evalkit.domain.verdict import Verdict
@@ -19,6 +20,7 @@ from evalkit.reports.figures import (
     day_words,
     kappa_range_words,
     kappa_words,
+    pairs_words,
     plain_words,
     range_words,
     score_words,
@@ -32,9 +34,17 @@ from evalkit.reports.summary_rows import summary_row
 
 N_PROUD = 3
 N_KEPT = 5
+N_SAID = 2
 
 
-def report_row(result: RoundResult, *, made_on: date, picture_of: PictureOf, versions: Sequence[str] = ()) -> ReportRow:
+def report_row(
+    result: RoundResult,
+    *,
+    made_on: date,
+    picture_of: PictureOf,
+    versions: Sequence[str] = (),
+    with_causes: bool = False,
+) -> ReportRow:
     """Everything a report says, in words. `versions` tells which versions of assessment and marking it rests on."""
     summaries = {pair.number: summary_row(pair, result.rubric) for pair in result.pairs}
     round_ = result.round
@@ -48,13 +58,14 @@ def report_row(result: RoundResult, *, made_on: date, picture_of: PictureOf, ver
         standing_words=(*_standing_words(result), *versions),
         journey=_journey(result),
         lead=_lead(result),
-        out_pairs=tuple(summaries[pair.number] for pair in result.would_have_gone_out),
         facts=_facts(result),
         proud=_proud(result),
         priorities=tuple(_priority(priority, result) for priority in result.tally.priorities),
         summary=tuple(summaries.values()),
         agreement=_agreement(result),
-        pairs=tuple(pair_row(pair, result, summaries[pair.number], picture_of) for pair in result.pairs),
+        pairs=tuple(
+            pair_row(pair, result, summaries[pair.number], picture_of, with_causes=with_causes) for pair in result.pairs
+        ),
         letter=result.marking.letter if result.marking else "",
         trainee_letter=result.assessment.letter if result.assessment else "",
         ladder=tuple(
@@ -77,8 +88,8 @@ def _standing_words(result: RoundResult) -> tuple[str, ...]:
     elif result.marking.is_blind:
         words.append("Marked blind: no pair's assessment was read before that pair was marked.")
     else:
-        numbers = tuple(pair.number for pair in result.marking.pairs if pair.was_opened)
-        words.append(f"Not marked blind: the assessment had been read before marking pair {span_words(numbers)}.")
+        numbers = [pair.number for pair in result.marking.pairs if pair.was_opened]
+        words.append(f"Not marked blind: the assessment had been read before marking {pairs_words(numbers)}.")
     return tuple(words)
 
 
@@ -92,72 +103,80 @@ def _leg(kind: LegKind, day: date, condition: str) -> str:
 
 
 def _lead(result: RoundResult) -> Fact:
-    accepted = [pair for pair in result.graded if pair.comparison.trainee_verdict is Verdict.ACCEPTED]
-    n, of = len(result.would_have_gone_out), len(accepted)
+    """Of the pairs the trainee accepted and the mentor's verdict is shown for, those that come back for rework."""
+    name = "Would have gone out"
     if result.marking is None or result.assessment is None:
-        return Fact("Would have gone out", "not known", "It needs both views.")
-    if of == 0:
-        return Fact("Would have gone out", "none", "The trainee accepted no pair.")
-    open_ = sum(pair.comparison.mentor_verdict is Verdict.NOT_SHOWN for pair in accepted)
-    remark = f"Of {amount_words(of, 'pair')} that {result.round.trainee.name} accepted, this many come back for rework."
-    if open_:
-        remark += f" {open_} more could not be shown either way."
-    return Fact("Would have gone out", f"{n} of {of}", remark)
+        return Fact(name, "not known", "It needs both views.")
+    accepted = [pair for pair in result.graded if pair.comparison.trainee_verdict is Verdict.ACCEPTED]
+    if not accepted:
+        return Fact(name, "none", "The trainee accepted no pair.")
+    n_open = sum(pair.comparison.mentor_verdict is Verdict.NOT_SHOWN for pair in accepted)
+    if n_open == len(accepted):
+        return Fact(
+            name, "not shown", f"No verdict is shown on the {amount_words(n_open, 'pair')} the trainee accepted."
+        )
+    numbers = [pair.number for pair in result.would_have_gone_out]
+    shown = amount_words(len(accepted) - n_open, "pair")
+    remark = f"of the {shown} that {result.round.trainee.name} accepted and whose verdict is shown"
+    remark += f" come back for rework: {pairs_words(numbers)}." if numbers else " comes back for rework."
+    if n_open:
+        remark += f" Of {amount_words(n_open, 'pair')} more that were accepted it could not be shown."
+    return Fact(name, f"{len(numbers)} of {len(accepted) - n_open}", remark)
 
 
 def _facts(result: RoundResult) -> tuple[Fact, ...]:
-    verdicts = result.tally.verdicts
-    graded = len(result.graded)
-    aside = len(result.pairs) - graded
+    if result.marking is None:
+        return (Fact("Verdicts", "not known", "the box is not marked yet"),)
     facts = [
-        Fact(
-            "Verdicts",
-            f"{verdicts[Verdict.ACCEPTED]} accepted, {verdicts[Verdict.REWORK]} rework, "
-            f"{verdicts[Verdict.NOT_SHOWN]} not shown",
-            f"{amount_words(graded, 'pair')} graded" + (f", {aside} outside the average" if aside else ""),
-        )
-    ]
-    score = result.tally.score
-    if score is not None:
-        between = range_words(score)
-        remark = f"of what was seen; with the unknowns {between}" if between else "all of it seen"
-        facts.append(Fact("Mean score", score_words(score.seen), remark))
-    facts.append(
+        _verdicts(result),
+        *_mean_score(result),
         Fact(
             "Faults caught",
             share_words(result.catch_share),
-            f"of the faults {result.round.mentor.name} saw; not looked for: {result.catches.not_looked}",
-        )
-    )
-    facts.append(Fact("False alarms", share_words(result.false_alarm_share), "of the clean criteria both looked at"))
-    harmed = _changed(result, Change.HARMED)
-    facts.append(Fact("Harmed", _criteria_words(harmed), "criteria worse as returned than as received"))
+            f"of the faults {result.round.mentor.name} saw; {result.catches.not_looked} of them were not looked for",
+        ),
+        Fact("False alarms", share_words(result.false_alarm_share), "of the clean criteria both looked at"),
+        _harm(result),
+    ]
     if result.untested_first:
-        numbers = tuple(pair.number for pair in result.untested_first)
-        facts.append(
-            Fact("Not tested first", f"pair {span_words(numbers)}", "no reading as received: harm cannot be told")
-        )
+        numbers = [pair.number for pair in result.untested_first]
+        facts.append(Fact("Not tested first", pairs_words(numbers), "no reading as received: harm cannot be told"))
     if result.tally.missed_most:
         words = ", ".join(f"{on.name} ({n})" for on, n in result.tally.missed_most[:3])
         facts.append(Fact("Must-passes missed most", words, "pairs that surely miss it"))
     return tuple(facts)
 
 
-def _changed(result: RoundResult, change: Change) -> list[tuple[int, str]]:
-    return [
-        (pair.number, one.on.name)
-        for pair in result.pairs
-        for one in pair.changes
-        if one.change is change and one.on.weight
-    ]
-
-
-def _criteria_words(found: Sequence[tuple[int, str]]) -> str:
-    if not found:
-        return "none shown"
-    return "; ".join(f"pair {number}: {name}" for number, name in found[:4]) + (
-        f"; and {len(found) - 4} more" if len(found) > 4 else ""
+def _verdicts(result: RoundResult) -> Fact:
+    verdicts = result.tally.verdicts
+    graded = len(result.graded)
+    aside = len(result.pairs) - graded
+    return Fact(
+        "Verdicts",
+        ", ".join(f"{verdicts[verdict]} {verdict}" for verdict in Verdict),
+        f"{amount_words(graded, 'pair')} graded" + (f", {aside} outside the average" if aside else ""),
     )
+
+
+def _mean_score(result: RoundResult) -> tuple[Fact, ...]:
+    score = result.tally.score
+    if score is None:
+        return ()
+    between = range_words(score)
+    remark = f"of what was seen; with the unknowns {between}" if between else "all of it seen"
+    return (Fact("Mean score", score_words(score.seen), remark),)
+
+
+def _harm(result: RoundResult) -> Fact:
+    """How many criteria are surely lower as returned than as received, of those that can be told."""
+    told = [
+        one for pair in result.pairs for one in pair.changes if one.on.weight and one.change is not Change.CANNOT_TELL
+    ]
+    worse = Counter(one.on.name for one in told if one.change is Change.HARMED)
+    most = ", ".join(f"{name} ({n})" for name, n in sorted(worse.items(), key=lambda found: (-found[1], found[0]))[:3])
+    eyes = "as returned by the mentor's eyes, against as received by the trainee's"
+    words = f"{worse.total()} of {amount_words(len(told), 'criterion', 'criteria')}" if told else "cannot be told"
+    return Fact("Worse than it came", words, f"{most}; {eyes}" if most else eyes)
 
 
 def _proud(result: RoundResult) -> tuple[str, ...]:
@@ -170,7 +189,7 @@ def _proud(result: RoundResult) -> tuple[str, ...]:
     lines += [
         f"{name}: fit for a customer on {n} of {amount_words(of, 'pair')}." for name, n, of in _mostly_fit(result)
     ]
-    improved = len(_changed(result, Change.IMPROVED))
+    improved = sum(one.change is Change.IMPROVED for pair in result.pairs for one in pair.changes if one.on.weight)
     if improved:
         lines.append(f"Better than it came: {amount_words(improved, 'criterion', 'criteria')}, over all pairs.")
     return tuple(lines) or ("Nothing that the readings show yet.",)
@@ -193,25 +212,19 @@ def _mostly_fit(result: RoundResult) -> list[tuple[str, int, int]]:
 
 def _best_kept(result: RoundResult) -> list[PairResult]:
     """The pairs with the best scores among those with something to keep, by number; the others say it themselves."""
-    kept = [pair for pair in result.pairs if pair.marked and pair.marked.keep]
+    kept = [pair for pair in result.pairs if pair.marked and pair.marked.keep and pair.finding is None]
     kept.sort(key=lambda pair: (-(pair.returned.score.seen or 0), pair.number))
     return sorted(kept[:N_KEPT], key=lambda pair: pair.number)
 
 
 def _priority(priority: Priority, result: RoundResult) -> PriorityRow:
     on = priority.on
-    says = [
-        say
-        for pair in result.graded
-        if pair.number in priority.numbers
-        if (say := _first_say(pair, on.key)) is not None
-    ]
     doubled = f" × {MUST_PASS_FACTOR} (must-pass)" if on.criterion.must_pass is not None else ""
     levels = round(priority.shortfall * priority.n_short)
     return PriorityRow(
         name=on.name,
-        where=f"pair {span_words(priority.numbers)}",
-        say=max(says, key=says.count) if says else f"What is asked for: {on.criterion.levels[result.rubric.fit]}.",
+        where=pairs_words(priority.numbers),
+        say=_mentors_words(priority, result) or f"What is asked for: {on.criterion.levels[result.rubric.fit]}.",
         sum_words=(
             f"weight {on.criterion.weight} × {levels}/{priority.n_short} levels short × "
             f"{priority.n_short}/{priority.n_seen} pairs{doubled} = {plain_words(priority.size, 1)}"
@@ -219,10 +232,16 @@ def _priority(priority: Priority, result: RoundResult) -> PriorityRow:
     )
 
 
-def _first_say(pair: PairResult, key: str) -> str | None:
-    """What the likeliest cause that speaks of this criterion would have the trainee do."""
-    causes = (one.cause for one in pair.causes if any(key in pattern.criteria for pattern in one.cause.when))
-    return next((cause.say for cause in causes), None)
+def _mentors_words(priority: Priority, result: RoundResult) -> str:
+    """What the mentor herself said of this criterion on the pairs that fall short."""
+    said = [
+        f"Pair {pair.number}: {comment.text}"
+        for pair in result.graded
+        if pair.number in priority.numbers and pair.marked
+        for comment in pair.marked.comments
+        if comment.criterion == priority.on.key
+    ]
+    return " ".join(said[:N_SAID])
 
 
 def _agreement(result: RoundResult) -> tuple[Fact, ...]:

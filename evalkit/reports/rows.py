@@ -144,7 +144,6 @@ class ReportRow:
     standing_words: tuple[str, ...]
     journey: tuple[str, ...]
     lead: Fact
-    out_pairs: tuple[SummaryRow, ...]
     facts: tuple[Fact, ...]
     proud: tuple[str, ...]
     priorities: tuple[PriorityRow, ...]

@@ -19,10 +19,19 @@ from evalkit.reports.figures import (
 )
 from evalkit.reports.pages import environment
 from evalkit.reports.progress_document import readiness_document
-from evalkit.reports.progress_rows import SHAPES
+from evalkit.reports.progress_edges import SHAPES
+from evalkit.reports.progress_rounds import gone_out_words
 from evalkit.reports.progress_shapes import ReadinessDocument
 from evalkit.reports.progress_words import DECISION, HEADLINES, joint_words, need_words
 from evalkit.settings import Paper
+
+REMARK = (
+    "What the figures say here takes all edge types of a trainee together, as if they were alike: no ground to sign "
+    "off any of them. The answers by edge type stand on the trainee’s own progress page. Passes: every must-pass "
+    "reached. Counted: pairs on which that is shown, with a 95 % interval. Would have gone out: of the pairs the "
+    "trainee accepted and the mentor accepts or sends back; open: her marking leaves it so. A dash is not known, never "
+    "nought."
+)
 
 FORMAT = 1
 """Number of the school format. 1: first."""
@@ -60,6 +69,7 @@ class SchoolRow:
     title: str
     made_on: str
     decision: str
+    remark: str
     trainees: tuple[TraineeRow, ...]
     next_boxes: tuple[NextRow, ...]
     to_mark: tuple[str, ...]
@@ -123,6 +133,7 @@ def school_row(school: School) -> SchoolRow:
         title="The school",
         made_on=day_words(school.on),
         decision=DECISION,
+        remark=REMARK,
         trainees=tuple(_trainee(one) for one in school.trainees),
         next_boxes=tuple(NextRow(one.history.trainee.name, _why(one)) for one in school.next_boxes),
         to_mark=tuple(f"{one.history.trainee.name}: round {one.round_key} is back" for one in school.to_mark),
@@ -177,7 +188,7 @@ def _trainee(one: TraineeStanding) -> TraineeRow:
         pairs=f"{found.n_pairs} in {amount_words(found.n_rounds, 'round')}",
         chance=joint_words(found),
         counted=share_words(history.latest.last_rounds),
-        gone_out=f"{last.gone_out.k} of {last.gone_out.n}" if last and last.gone_out.n else NOTHING,
+        gone_out=gone_out_words(last) if last else NOTHING,
         box=one.box.value + (f" ({one.round_key})" if one.round_key else ""),
         signed_off=list_words(list(_signed_off(one))) or NOTHING,
         remark="; ".join(remarks),

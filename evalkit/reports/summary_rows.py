@@ -59,7 +59,9 @@ def _remark(pair: PairResult) -> str:
     if pair.marked and pair.marked.transit:
         words.append("knocked in transit")
     if pair.is_graded and pair.returned.needed and pair.marked:
-        words.append(f"{amount_words(len(pair.returned.needed), 'test')} would settle it")
+        spoiled = any(need.on.key in pair.marked.transit for need in pair.returned.needed)
+        tests = amount_words(len(pair.returned.needed), "test")
+        words.append("cannot be shown any more" if spoiled else f"{tests} would settle it")
     return "; ".join(words)
 
 

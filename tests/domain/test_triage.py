@@ -24,7 +24,7 @@ def classes(**levels: int) -> str:
 def test_each_class_with_a_pencil():
     """Common practice, no source. A pair that cuts dry but not wet tissue classes as B."""
     assert classes(dry=0, wet=0, hair=0) == "A"
-    assert classes(dry=1, wet=3, hair=3) == "A"  # catches along the dry tissue: nothing later mends that
+    assert classes(dry=1, wet=3, hair=3) == "B"  # dry tissue, but not all along: it cuts something, so it is no A
     assert classes(dry=2, wet=1, hair=0) == "B"
     assert classes(dry=3, wet=0, hair=3) == "B"
     assert classes(dry=3, wet=2, hair=1) == "C"
@@ -36,7 +36,7 @@ def test_what_was_not_cut_leaves_the_classes_it_could_still_be():
     whole = (0, TOP)
     assert possible_classes({DRY: whole, WET: whole, HAIR: whole}, fit=FIT, top=TOP) == tuple("ABCDE")
     assert possible_classes({DRY: (3, 3), WET: whole, HAIR: (2, 2)}, fit=FIT, top=TOP) == tuple("BD")
-    assert possible_classes({DRY: (0, 1), WET: whole, HAIR: whole}, fit=FIT, top=TOP) == tuple("A")
+    assert possible_classes({DRY: (0, 1), WET: whole, HAIR: whole}, fit=FIT, top=TOP) == tuple("AB")
 
 
 def test_a_medium_that_does_not_apply_is_not_asked_for():
@@ -46,8 +46,10 @@ def test_a_medium_that_does_not_apply_is_not_asked_for():
 
 
 def class_by_words(levels: dict[Medium, int], fit: int, top: int) -> str:
-    """Read off CLASS_WORDS: the first test that fails names the class; a hair test below the top is a light push."""
-    for letter, medium in (("A", DRY), ("B", WET), ("C", HAIR)):
+    """Read off CLASS_WORDS: cuts nothing dry; not dry all along, or dry only; hair fails; a light push."""
+    if levels.get(DRY) == 0:
+        return "A"
+    for letter, medium in (("B", DRY), ("B", WET), ("C", HAIR)):
         if medium in levels and levels[medium] < fit:
             return letter
     return "D" if HAIR in levels and levels[HAIR] != top else "E"

@@ -12,7 +12,8 @@ from tests.reports.values import CAUSES, MADE_ON, RUBRIC, assessment_of, marking
 
 
 def job_of(result: RoundResult, paper: Paper = Paper.A4) -> Job:
-    return Job(result=result, made_on=MADE_ON, paper=paper, picture_of=picture_of)
+    """The mentor's own copy: everything that a report can say."""
+    return Job(result=result, made_on=MADE_ON, paper=paper, picture_of=picture_of, with_causes=True)
 
 
 @pytest.fixture

@@ -166,7 +166,7 @@ def test_no_bound_is_told_as_such():
         (SeenMeasure(number=0.25, unit=Unit.INCH), "0.25 in"),
         (SeenMeasure(number=45, unit=Unit.DEG_INCLUDED), "45° included"),
         (SeenMeasure(number=35, unit=Unit.DEG_DIAL, doubt=2), "35 ± 2° on the dial"),
-        (SeenMeasure(number=3, unit=Unit.COUNT), "3"),
+        (SeenMeasure(number=3, unit=Unit.COUNT), "3 counted"),
         (
             SeenMeasure(number=30, unit=Unit.DEG_OPEN, ring=Blade.FINGER, start_deg=90),
             "30° open (finger ring held, from 90°)",

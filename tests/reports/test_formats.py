@@ -20,8 +20,10 @@ def test_every_format_has_a_maker():
 
 @pytest.mark.parametrize("one", list(Format))
 def test_each_format_is_written_under_the_name_of_its_round(one: Format, job: Job, tmp_path: Path):
-    assert write_reports(job, [one], tmp_path / "reports" / "deep") == [tmp_path / "reports" / "deep" / f"teo-1.{one}"]
-    data = (tmp_path / "reports" / "deep" / f"teo-1.{one}").read_bytes()
+    assert write_reports(job, [one], tmp_path / "reports" / "deep") == [
+        tmp_path / "reports" / "deep" / f"{job.stem}.{one}"
+    ]
+    data = (tmp_path / "reports" / "deep" / f"{job.stem}.{one}").read_bytes()
     match one:
         case Format.HTML:
             assert data.startswith(b"<!DOCTYPE html>")
@@ -53,16 +55,16 @@ def test_a_maker_that_fails_leaves_no_file_and_no_folder(job: Job, tmp_path: Pat
 
 
 def test_a_maker_that_fails_keeps_the_older_report(job: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    (tmp_path / "teo-1.html").write_text("older")
+    (tmp_path / f"{job.stem}.html").write_text("older")
     monkeypatch.setitem(MAKERS, Format.JSON, _fails)
     with pytest.raises(MissingPartError):
         write_reports(job, QUICK, tmp_path)
-    assert [path.name for path in tmp_path.iterdir()] == ["teo-1.html"]
-    assert (tmp_path / "teo-1.html").read_text() == "older"
+    assert [path.name for path in tmp_path.iterdir()] == [f"{job.stem}.html"]
+    assert (tmp_path / f"{job.stem}.html").read_text() == "older"
 
 
 def test_a_disk_that_fails_half_way_keeps_the_older_report(job: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    (tmp_path / "teo-1.md").write_text("older")
+    (tmp_path / f"{job.stem}.md").write_text("older")
 
     def full(self: Path, target: Path) -> Path:
         raise OSError(28, "No space left on device")
@@ -70,14 +72,14 @@ def test_a_disk_that_fails_half_way_keeps_the_older_report(job: Job, tmp_path: P
     monkeypatch.setattr(formats.Path, "replace", full)
     with pytest.raises(InputError, match="No space left on device"):
         write_reports(job, [Format.MD], tmp_path)
-    assert [path.name for path in tmp_path.iterdir()] == ["teo-1.md"]
-    assert (tmp_path / "teo-1.md").read_text() == "older"
+    assert [path.name for path in tmp_path.iterdir()] == [f"{job.stem}.md"]
+    assert (tmp_path / f"{job.stem}.md").read_text() == "older"
 
 
 def test_an_older_report_is_replaced(job: Job, tmp_path: Path):
-    (tmp_path / "teo-1.md").write_text("older")
+    (tmp_path / f"{job.stem}.md").write_text("older")
     write_reports(job, [Format.MD], tmp_path)
-    assert (tmp_path / "teo-1.md").read_text().startswith("# Round")
+    assert (tmp_path / f"{job.stem}.md").read_text().startswith("# Round")
 
 
 def test_a_folder_that_is_a_file_is_told_with_its_place(job: Job, tmp_path: Path):

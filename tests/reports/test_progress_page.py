@@ -6,6 +6,7 @@ import json
 import os
 import random
 import re
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -13,6 +14,7 @@ from jsonschema import Draft202012Validator
 
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.signoff import SignOff
+from evalkit.domain.verdict import Verdict
 from evalkit.files.places import templates_dir
 from evalkit.progress.history import history_of
 from evalkit.progress.school import school_of
@@ -164,6 +166,45 @@ def test_every_edge_type_has_its_own_answer():
     assert "rests on the pairs of that edge type alone" in FULL.row.edges_remark
 
 
+def test_an_answer_over_several_edge_types_is_no_ground_for_a_sign_off():
+    assert FULL.row.headline.endswith(", all edge types taken together")
+    assert any("no ground to sign off any of them" in words for words in FULL.row.evidence)
+    one_type = job_of(history_of(NIA, RELAPSE, edge_types=(EdgeType.BEVEL,)))
+    assert "together" not in one_type.row.headline
+    assert not any("no ground" in words for words in one_type.row.evidence)
+
+
+@pytest.mark.parametrize("is_apart", [True, False])
+def test_two_ways_of_reckoning_that_disagree_are_told_to(is_apart):
+    history, found = FULL.history, FULL.history.edges_together
+    low, high = (found.chance + 0.01, 1.0) if is_apart else (found.chance - 0.01, 1.0)
+    moved = replace(history, readiness=replace(history.readiness, joint_lo=low, joint_hi=high))
+    row = job_of(moved).row
+    assert any("the two ways of reckoning disagree" in words for words in row.evidence) == is_apart
+    assert (", outside the band of the answer above" in row.edges_remark) == is_apart
+    assert (", inside the band of the answer above" in row.edges_remark) == (not is_apart)
+
+
+def test_a_criterion_taken_for_certain_that_was_missed_in_the_latest_round_is_named():
+    rows = alike(12, 3)
+    slip = [{**rows[0], "burr": 1}, *rows[1:]]
+    boxes = [box(f"nia-{at}", slip if at == 7 else rows, months=at) for at in range(8)]
+    page = job_of(history_of(NIA, boxes, is_brief=True))
+    (skill,) = (group for group in page.row.groups if group.key == "skill")
+    burr = next(row for row in skill.figures.rows if row[0].startswith("Burr"))
+    assert burr[-2] == "over 98 %"
+    assert "Over 98 % by the model, and yet missed in nia-7: Burr (11 of 12 reached)." in skill.remarks
+
+
+def test_faults_not_looked_for_and_pairs_left_open_stand_beside_their_share():
+    own = [{"tips": 3, "finish": 3}, {"burr": 3, "tips": 3, "finish": 3}]
+    rows = [{"burr": 0, "tips": 1, "finish": 3}, {"tips": 3, "finish": 3}]
+    history = history_of(NIA, [box("nia-1", rows, own=own, verdicts=dict.fromkeys((1, 2), Verdict.ACCEPTED))])
+    (row,) = job_of(history).row.rounds
+    assert row.caught == "0 of 2, 1 not looked for"
+    assert row.gone_out == "1 of 1, 1 open"
+
+
 def test_where_faults_sit_then_and_now():
     then, now = FULL.row.drawings
     assert then.title == "Then: 10 pairs of nia-0"
@@ -176,6 +217,8 @@ def test_figures_on_the_page_are_those_of_the_history():
     for row, counts in zip(FULL.row.rounds, FULL.history.counts, strict=True):
         assert row.passed == f"{counts.passed.k} of {counts.passed.n}"
         assert row.gone_out in (f"{counts.gone_out.k} of {counts.gone_out.n}", "–")
+        assert row.worse == f"{counts.harmed.k} of {counts.harmed.n}"
+        assert row.worse_own == f"{counts.worse_own_eyes.k} of {counts.worse_own_eyes.n}"
         assert row.n_pairs == str(counts.n_pairs)
 
 
