@@ -396,7 +396,7 @@ MARK = "§"
 
 FAULTS = [
     ("## Pair 2", "## Pair 3", "there is no pair 3 in round 'teo-3'. The box holds the numbers 1, 2."),
-    ("## Pair 2", "## Pair 1", "pair 1 stands twice, first on line 36. Leave one of the two."),
+    ("## Pair 2", "## Pair 1", "pair 1 stands twice, first on line 37. Leave one of the two."),
     ("## Pair 2", "## Pear 2", "the heading 'Pear 2' is none of this sheet's."),
     ("### Work", "### Wrok", "Did you mean 'Work'?"),
     ("### As finished", "### Work", "'Work' stands twice for one pair, first on line"),

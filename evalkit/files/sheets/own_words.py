@@ -64,7 +64,15 @@ _IN_MARKINGS = (
     "of its question. What the post spoiled is named under 'On the way back': it counts neither for nor against.",
 )
 _CLASSES = "; ".join(f"{letter} {words}" for letter, words in CLASS_WORDS.items())
-_OWN_TEXT = "Photos lie beside this file. Under {} write as you like; headings of your own begin with ####."
+_DECISIONS = "sharpen, adjust only or leave"
+_WORDS = {
+    SheetKind.ASSESSMENT: f"Decision: {_DECISIONS} (say the reason). Own verdict: accepted or rework.",
+    SheetKind.MARKING: f"Called for: {_DECISIONS}.",
+}
+_OWN_TEXT = (
+    "Photos lie beside this file and are named under Photos: - ![the heel](heel.jpg). Under {} write as you like; "
+    "headings of your own begin with ####."
+)
 
 
 def introduction(kind: SheetKind, rubric: Rubric) -> list[str]:
@@ -78,6 +86,7 @@ def introduction(kind: SheetKind, rubric: Rubric) -> list[str]:
         *wrap(printable(f"Levels: {ladder}."), WIDTH),
         *_drop_words(rubric),
         *(_IN_MARKINGS if is_marking else wrap(f"Classes, once cleaned and tensioned: {_CLASSES}.", WIDTH)),
+        *wrap(_WORDS[kind], WIDTH),
         "",
         *wrap(_OWN_TEXT.format("Notes and Letter" if is_marking else "Notes, Questions, Lessons and Letter"), WIDTH),
     ]
