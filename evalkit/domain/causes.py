@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Self
+from typing import NamedTuple, Self
 
 from pydantic import Field, model_validator
 
-from evalkit.domain.grading import CriterionGrade, PairGrade, PlaceLevel
+from evalkit.domain.grading import CriterionGrade, PairGrade
 from evalkit.domain.levels import number_in
 from evalkit.domain.pair import Blade, EdgeType, Station
-from evalkit.domain.reading import CutResult, SeenCut, SeenMeasure
+from evalkit.domain.reading import WHOLE_PAIR, CutResult, NotSeen, Place, SeenCut, SeenLevel, SeenMeasure
 from evalkit.domain.rubric import LimitOf
 from evalkit.domain.value import Key, Line, Note, Value
 
@@ -20,7 +20,10 @@ FORMAT = 1
 
 
 class Pattern(Value):
-    """A kind of reading. Every part that is given must hold; `above` and `below` are in the criterion's unit."""
+    """A kind of reading. Every part that is given must hold; `above` and `below` are in the criterion's unit.
+
+    `by_eye` takes levels alone, no cut and no measured value. `anywhere` is for `unless`: it counts at every place.
+    """
 
     criteria: tuple[Key, ...] = Field(min_length=1)
     cuts: tuple[CutResult, ...] = ()
@@ -31,6 +34,8 @@ class Pattern(Value):
     above: float | None = None
     below: float | None = None
     figure: LimitOf | None = None
+    by_eye: bool = False
+    anywhere: bool = False
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
@@ -39,20 +44,35 @@ class Pattern(Value):
             raise ValueError("a pattern needs cuts, at_most, at_least, above or below")
         if self.figure is not None and self.above is None and self.below is None:
             raise ValueError("a pattern on a computed figure needs above or below")
+        if self.by_eye and (self.cuts or self.above is not None or self.below is not None):
+            raise ValueError("a level by eye has no cut and no number: leave out by_eye, or cuts, above and below")
         return self
 
 
 class Cause(Value):
-    """One row: what is observed, the likely causes first to last, what to say, and where the fact is from."""
+    """One row: what is observed, the likely causes first to last, what to say, and where the fact is from.
+
+    Offered when every pattern of `needs` fits some reading, none of `never` fits any, and one of `when` fits a failed
+    one. While it is offered, the rows named in `stops` are not.
+    """
 
     key: Key
     observed: Line
     causes: tuple[Line, ...] = Field(min_length=1)
     say: Note
     when: tuple[Pattern, ...] = Field(min_length=1)
+    needs: tuple[Pattern, ...] = ()
+    never: tuple[Pattern, ...] = ()
     unless: tuple[Pattern, ...] = ()
+    stops: tuple[Key, ...] = ()
     edge_types: tuple[EdgeType, ...] = tuple(EdgeType)
     source: Line
+
+    @model_validator(mode="after")
+    def _anywhere_in_unless(self) -> Self:
+        if any(pattern.anywhere for pattern in (*self.when, *self.needs, *self.never)):
+            raise ValueError("'anywhere' has a meaning in 'unless' alone: take it out of the other patterns")
+        return self
 
 
 class CauseMap(Value):
@@ -68,6 +88,15 @@ class CauseMap(Value):
             raise ValueError("a key stands twice: " + ", ".join(sorted({key for key in keys if keys.count(key) > 1})))
         return self
 
+    @model_validator(mode="after")
+    def _stops_are_rows(self) -> Self:
+        keys = {cause.key for cause in self.causes}
+        for cause in self.causes:
+            unknown = sorted(set(cause.stops) - (keys - {cause.key}))
+            if unknown:
+                raise ValueError(f"'stops' of the row '{cause.key}' names no other row: {', '.join(unknown)}")
+        return self
+
 
 @dataclass(frozen=True, slots=True)
 class LikelyCause:
@@ -79,30 +108,76 @@ class LikelyCause:
     n_against: int
 
 
+class _Seen(NamedTuple):
+    """A reading that has a level; `number` is its value in the criterion's unit, None where nothing was measured."""
+
+    on: CriterionGrade
+    place: Place
+    level: int
+    what: SeenLevel | SeenCut | SeenMeasure | NotSeen
+    number: float | None
+    has_failed: bool
+
+
 def likely_causes(causes: CauseMap, grade: PairGrade, *, fit: int) -> tuple[LikelyCause, ...]:
-    """Rows that explain at least one failed reading, best first: explained minus contradicted, then explained."""
-    length_mm = grade.pair.blade_length_mm
-    failed = [(one, place) for one in grade.criteria for place in one.places if _has_failed(one, place, fit)]
-    found = []
-    for cause in causes.causes:
-        if grade.pair.edge_type not in cause.edge_types:
-            continue
-        explained = sum(any(_fits(pattern, one, place, length_mm) for pattern in cause.when) for one, place in failed)
-        if explained:
-            against = sum(
-                any(_fits(pattern, one, place, length_mm) for pattern in cause.unless)
-                for one in grade.criteria
-                for place in one.places
-            )
-            found.append(LikelyCause(cause, explained, len(failed), against))
-    return tuple(sorted(found, key=lambda one: (one.n_against - one.n_explained, -one.n_explained)))
+    """Rows that explain at least one failed reading, best first.
+
+    Rows that stop others lead; then explained minus contradicted, then explained, then the order of the map.
+    """
+    seen = tuple(_seen_on(grade, fit))
+    rows = (_likely(cause, seen) for cause in causes.causes if grade.pair.edge_type in cause.edge_types)
+    found = [row for row in rows if row is not None]
+    stopped = {key for row in found for key in row.cause.stops}
+    return tuple(
+        sorted(
+            (row for row in found if row.cause.key not in stopped),
+            key=lambda row: (not row.cause.stops, row.n_against - row.n_explained, -row.n_explained),
+        )
+    )
 
 
-def _has_failed(grade: CriterionGrade, place: PlaceLevel, fit: int) -> bool:
+def _seen_on(grade: PairGrade, fit: int) -> Iterator[_Seen]:
+    for one in grade.criteria:
+        for place, level, reading, _ in one.places:
+            if level is not None and reading is not None:
+                what = reading.seen
+                length_mm = grade.pair.blade_length_mm
+                number = number_in(one.on, what, length_mm) if isinstance(what, SeenMeasure) else None
+                yield _Seen(one, place, level, what, number, _has_failed(one, level, fit))
+
+
+def _likely(cause: Cause, seen: Sequence[_Seen]) -> LikelyCause | None:
+    if not all(any(_fits(pattern, one) for one in seen) for pattern in cause.needs):
+        return None
+    if any(_fits(pattern, one) for pattern in cause.never for one in seen):
+        return None
+    failed = [one for one in seen if one.has_failed]
+    explained = [one for one in failed if any(_fits(pattern, one) for pattern in cause.when)]
+    if not explained:
+        return None
+    return LikelyCause(cause, len(explained), len(failed), sum(_speaks_against(cause, one, explained) for one in seen))
+
+
+def _speaks_against(cause: Cause, one: _Seen, explained: Sequence[_Seen]) -> bool:
+    fitting = [pattern for pattern in cause.unless if _fits(pattern, one)]
+    return any(pattern.anywhere for pattern in fitting) or (bool(fitting) and _is_there(one, explained))
+
+
+def _is_there(one: _Seen, explained: Sequence[_Seen]) -> bool:
+    """At an explained place: of the same criterion where the row explains one of it, else of any that it meets."""
+    same = [other.place for other in explained if other.on.key == one.on.key]
+    return one.place in same if same else any(_meet(one.place, other.place) for other in explained)
+
+
+def _meet(one: Place, other: Place) -> bool:
+    """Same blade, same station, as far as both name them; a blade and a station alone have nothing in common."""
+    named = [(a, b) for a, b in zip(one, other, strict=True) if a is not None and b is not None]
+    return all(a is b for a, b in named) and (bool(named) or WHOLE_PAIR in (one, other))
+
+
+def _has_failed(grade: CriterionGrade, level: int, fit: int) -> bool:
     """Below fit at this place; or the criterion falls below fit only by a computed figure, such as its spread."""
-    if place.level is None:
-        return False
-    return place.level < fit or (grade.hi < fit and _is_capped(grade, fit))
+    return level < fit or (grade.hi < fit and _is_capped(grade, fit))
 
 
 def _is_capped(grade: CriterionGrade, fit: int) -> bool:
@@ -110,28 +185,25 @@ def _is_capped(grade: CriterionGrade, fit: int) -> bool:
     return bool(levels) and min(levels) >= fit
 
 
-def _fits(pattern: Pattern, grade: CriterionGrade, place: PlaceLevel, blade_length_mm: float | None) -> bool:
-    if grade.key not in pattern.criteria or place.level is None or place.reading is None:
+def _fits(pattern: Pattern, one: _Seen) -> bool:
+    blade, station = one.place
+    if one.on.key not in pattern.criteria:
         return False
-    seen = place.reading.seen
-    if pattern.stations and place.place.station not in pattern.stations:
+    if (pattern.stations and station not in pattern.stations) or (pattern.blades and blade not in pattern.blades):
         return False
-    if pattern.blades and place.place.blade not in pattern.blades:
+    if pattern.cuts and not (isinstance(one.what, SeenCut) and one.what.result in pattern.cuts):
         return False
-    if pattern.cuts and not (isinstance(seen, SeenCut) and seen.result in pattern.cuts):
+    if pattern.by_eye and not isinstance(one.what, SeenLevel):
         return False
-    if pattern.at_most is not None and place.level > pattern.at_most:
+    if pattern.at_most is not None and one.level > pattern.at_most:
         return False
-    if pattern.at_least is not None and place.level < pattern.at_least:
+    if pattern.at_least is not None and one.level < pattern.at_least:
         return False
-    if pattern.above is None and pattern.below is None:
-        return True
-    number = number_in(grade.on, seen, blade_length_mm) if isinstance(seen, SeenMeasure) else None
-    return _figure_fits(pattern, grade, number)
+    return (pattern.above is None and pattern.below is None) or _figure_fits(pattern, one)
 
 
-def _figure_fits(pattern: Pattern, grade: CriterionGrade, number: float | None) -> bool:
-    figure = number if pattern.figure is None else grade.figures.get(pattern.figure)
+def _figure_fits(pattern: Pattern, one: _Seen) -> bool:
+    figure = one.number if pattern.figure is None else one.on.figures.get(pattern.figure)
     if figure is None:
         return False
     return (pattern.above is None or figure > pattern.above) and (pattern.below is None or figure < pattern.below)

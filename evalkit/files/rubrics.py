@@ -190,7 +190,7 @@ def _twice_faults(data: Table) -> Iterator[RubricFault]:
 
 def _unknown_criteria(data: Table, known: Collection[str] | None) -> Iterator[RubricFault]:
     for at, row in _rows(data) if known is not None else ():
-        for part in ("when", "unless"):
+        for part in ("when", "needs", "never", "unless"):
             patterns = row.get(part)
             for n, pattern in enumerate(patterns if isinstance(patterns, list) else ()):
                 named = pattern.get("criteria") if isinstance(pattern, dict) else None
