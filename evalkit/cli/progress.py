@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evalkit.cli.frame import AsJson, bench_of, choice, day, say, say_table
-from evalkit.cli.waiting import waiting
+from evalkit.cli.waiting import patience, waiting
 from evalkit.domain.pair import EdgeType
 from evalkit.errors import InputError
 
@@ -32,10 +32,11 @@ def progress(
     as_json: AsJson = False,
 ) -> None:
     """Say where a trainee stands and write the progress report: skill, judgement, readiness over the months."""
-    from evalkit.actions.progressing import history_from
-    from evalkit.reports.formats import parse_formats, write_reports
-    from evalkit.reports.progress_document import progress_json
-    from evalkit.reports.progress_page import ProgressJob
+    with patience("Starting"):
+        from evalkit.actions.progressing import history_from
+        from evalkit.reports.formats import parse_formats, write_reports
+        from evalkit.reports.progress_document import progress_json
+        from evalkit.reports.progress_page import ProgressJob
 
     workbench = bench_of(context).workbench.at(paper=paper)
     wanted, kinds = parse_formats(formats), _edge_types(edge)
@@ -46,8 +47,9 @@ def progress(
         return
     job = ProgressJob(history, workbench.today, workbench.settings.paper)
     _say_progress(job.row)
-    for path in write_reports(job, wanted, out):
-        say(str(path))
+    with patience("Writing the report"):
+        paths = write_reports(job, wanted, out)
+    say(*map(str, paths))
 
 
 def school(
@@ -58,10 +60,11 @@ def school(
     as_json: AsJson = False,
 ) -> None:
     """Show every trainee on one page: where each stands, and who needs a box next."""
-    from evalkit.actions.progressing import history_from
-    from evalkit.progress.school import school_of
-    from evalkit.reports.formats import parse_formats, write_reports
-    from evalkit.reports.school_page import SchoolJob
+    with patience("Starting"):
+        from evalkit.actions.progressing import history_from
+        from evalkit.progress.school import school_of
+        from evalkit.reports.formats import parse_formats, write_reports
+        from evalkit.reports.school_page import SchoolJob
 
     workbench = bench_of(context).workbench.at(paper=paper)
     wanted = parse_formats(formats)
@@ -81,8 +84,9 @@ def school(
     )
     for at, row in enumerate(job.row.next_boxes, 1):
         say(f"{at}. {row.name}: {row.why}")
-    for path in write_reports(job, wanted, out):
-        say(str(path))
+    with patience("Writing the report"):
+        paths = write_reports(job, wanted, out)
+    say(*map(str, paths))
 
 
 def sign_off(
@@ -94,7 +98,7 @@ def sign_off(
     reason: Annotated[str, typer.Option("--reason", help="Why it is taken back.")] = "",
     on: Annotated[str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day; else today.")] = None,
 ) -> None:
-    """Record that customers' shears of an edge type may come, with the evidence as it stands; or take that back."""
+    """Record that customers' shears may come, or take that back: by edge type, with the evidence as it stands."""
     from evalkit.actions import progressing
 
     bench = bench_of(context)

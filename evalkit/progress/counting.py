@@ -9,7 +9,7 @@ from enum import StrEnum
 from statistics import median
 
 from evalkit.domain.comparing import count_catches
-from evalkit.domain.harm import Change
+from evalkit.domain.harm import Change, CriterionChange, changes_of
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.verdict import Verdict
 from evalkit.maths.proportions import Proportion, proportion, zero_failure_lower_bound
@@ -59,14 +59,19 @@ class RoundCounts:
     passed: Proportion
     """Every must-pass reached, of the pairs on which that is shown either way."""
     gone_out: Proportion
-    """Sent back by the mentor, of the pairs that the trainee accepted and the mentor could judge."""
+    """Sent back by the mentor, of the pairs that the trainee accepted and the mentor accepts or sends back."""
     n_accepted_unjudged: int
-    """Pairs the trainee accepted and the mentor's marking leaves open."""
+    """Pairs the trainee accepted and the mentor's marking leaves open: in no share."""
     catch: Proportion
     false_alarm: Proportion
     n_not_looked: int
+    """Of the faults in `catch`: those the trainee did not look for."""
     harmed: Proportion
-    """Criteria worse as returned than as received, of those that can be told."""
+    """Criteria worse as returned (by the mentor's eyes) than as received (by the trainee's), of those that can be told.
+
+    Two pairs of eyes: a trainee who is too kind as received makes work look like harm."""
+    worse_own_eyes: Proportion
+    """Criteria worse as finished than as received, both by the trainee's own eyes, of those that can be told."""
     minutes: Spread
     removed_mm: Spread
     is_blind: bool
@@ -120,8 +125,6 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
     own = [pair for pair in pairs if pair.assessed and pair.comparison.trainee_verdict is Verdict.ACCEPTED]
     judged = [pair for pair in own if pair.returned.verdict is not Verdict.NOT_SHOWN]
     catches = count_catches(tuple(pair.comparison for pair in pairs))
-    changes = [one.change for pair in pairs for one in pair.changes if one.on.weight]
-    told = [change for change in changes if change is not Change.CANNOT_TELL]
     steps = [difficulty_of(pair) for pair in pairs]
     n = len(pairs)
     return RoundCounts(
@@ -141,7 +144,8 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
         catch=proportion(catches.caught, catches.n_faults),
         false_alarm=proportion(catches.false_alarm, catches.n_clean),
         n_not_looked=catches.not_looked,
-        harmed=proportion(told.count(Change.HARMED), len(told)),
+        harmed=_worse(one for pair in pairs for one in pair.changes),
+        worse_own_eyes=_worse(one for pair in pairs for one in changes_of(pair.received, pair.finished)),
         minutes=_spread(
             [float(m) for pair in pairs if pair.assessed and (m := pair.assessed.work.minutes) is not None]
         ),
@@ -150,6 +154,12 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
         ),
         is_blind=round_.result.marking is not None and round_.result.marking.is_blind,
     )
+
+
+def _worse(changes: Iterable[CriterionChange]) -> Proportion:
+    """Harmed, of the criteria that count and can be told."""
+    told = [one.change for one in changes if one.on.weight and one.change is not Change.CANNOT_TELL]
+    return proportion(told.count(Change.HARMED), len(told))
 
 
 def _spread(numbers: Sequence[float]) -> Spread:

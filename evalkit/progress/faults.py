@@ -23,7 +23,7 @@ class PlaceCount:
     n_below: int
     n_seen: int
     names: tuple[str, ...]
-    """Criteria below fit there, the most frequent first."""
+    """Criteria below fit there, by their newest names, the most frequent first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def faults_then_and_now(
     if now is None:
         return None, None
     then = _joined(rounds[: len(rounds) - len(now)])
-    return _view(then, line.fit) if then else None, _view(now[::-1], line.fit)
+    return _view(then, line) if then else None, _view(now[::-1], line)
 
 
 _Rounds = list[tuple[DatedRound, tuple[PairResult, ...]]]
@@ -63,7 +63,8 @@ def _joined(rounds: Sequence[tuple[DatedRound, tuple[PairResult, ...]]]) -> _Rou
     return None
 
 
-def _view(rounds: _Rounds, fit: int) -> FaultView:
+def _view(rounds: _Rounds, line: LineUp) -> FaultView:
+    names = line.names
     below: dict[Place, list[str]] = {}
     seen: dict[Place, int] = {}
     for _, pairs in rounds:
@@ -73,8 +74,8 @@ def _view(rounds: _Rounds, fit: int) -> FaultView:
                     if place.level is None:
                         continue
                     seen[place.place] = seen.get(place.place, 0) + 1
-                    if place.level < fit:
-                        below.setdefault(place.place, []).append(grade.on.name)
+                    if place.level < line.fit:
+                        below.setdefault(place.place, []).append(names[grade.key])
     return FaultView(
         round_keys=tuple(round_.key for round_, _ in rounds),
         n_pairs=sum(len(pairs) for _, pairs in rounds),

@@ -16,7 +16,7 @@ from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.faults import FaultView, faults_then_and_now
 from evalkit.progress.learning import DriftWatch, Signal, drift_watch, learning_signal
 from evalkit.progress.lining_up import LineUp, line_up
-from evalkit.progress.modelled import Modelled, model, n_fits
+from evalkit.progress.modelled import Modelled, model, n_fits, readiness_alone
 from evalkit.progress.observing import Observed, observe, pairs_in
 from evalkit.progress.results import RoundResult
 
@@ -46,6 +46,19 @@ class EdgeHistory:
 
 
 @dataclass(frozen=True, slots=True)
+class EdgesTogether:
+    """The answers by edge type, weighted by how many marked pairs of each were sent.
+
+    `is_apart`: it lies outside the 80 % band of the answer that takes all of them as alike.
+    """
+
+    chance: float
+    n_pairs: int
+    """Pairs of the edge types that have a figure."""
+    is_apart: bool
+
+
+@dataclass(frozen=True, slots=True)
 class History:
     """All that is said of one trainee. `scope` are the edge types asked for; empty when all were taken."""
 
@@ -67,6 +80,23 @@ class History:
     sign_offs: tuple[SignOff, ...]
     watches: tuple[DriftWatch, ...]
     """Of the sign-offs that stand."""
+
+    @property
+    def is_pooled(self) -> bool:
+        """Does the one answer take several edge types together, as if they were alike?"""
+        return len(self.observed.edge_types) > 1
+
+    @property
+    def edges_together(self) -> EdgesTogether | None:
+        """None where no edge type has a figure, or the whole has none to set it against."""
+        told = [(one.n_pairs, one.readiness.joint) for one in self.by_edge_type]
+        known = [(n, joint) for n, joint in told if joint is not None]
+        low, high = self.readiness.joint_lo, self.readiness.joint_hi
+        if not known or low is None or high is None:
+            return None
+        n_pairs = sum(n for n, _ in known)
+        chance = sum(n * joint for n, joint in known) / n_pairs
+        return EdgesTogether(chance, n_pairs, is_apart=not low <= chance <= high)
 
 
 def history_of(
@@ -91,7 +121,7 @@ def history_of(
         if not is_brief and len(observed.edge_types) > 1
         else {}
     )
-    total = n_fits(observed, with_ends=not is_brief) + sum(n_fits(one, with_ends=False) for one in apart.values())
+    total = n_fits(observed, with_ends=not is_brief) + sum(n_fits(one, is_alone=True) for one in apart.values())
     done = 0
 
     def tick() -> None:
@@ -116,9 +146,8 @@ def history_of(
         now=now,
         calibration=_calibration(line, wanted),
         by_edge_type=tuple(
-            EdgeHistory(kind, one.n_pairs, readiness_alone, latest_pairs(line, (kind,)))
+            EdgeHistory(kind, one.n_pairs, readiness_alone(one, hyper, tick=tick), latest_pairs(line, (kind,)))
             for kind, one in apart.items()
-            for _, readiness_alone in (model(one, hyper, with_ends=False, tick=tick),)
         ),
         sign_offs=tuple(sorted(own, key=lambda one: one.signed_on)),
         watches=tuple(drift_watch(line, one) for one in own if one.stands),

@@ -62,7 +62,7 @@ class DatedRound:
 
 @dataclass(frozen=True, slots=True)
 class CriteriaChange:
-    """Criteria that a round's rubric has and the one before had not, or the other way round; names by key."""
+    """Criteria that a round's rubric has and the one before had not, or the other way round; newest names by key."""
 
     round_key: str
     added: dict[str, str]
@@ -80,6 +80,11 @@ class LineUp:
     changes: tuple[CriteriaChange, ...]
     doubtful_dates: tuple[str, ...]
     """Keys of rounds whose dates contradict each other."""
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Name of every criterion by key, in the newest rubric that has it: one key has one name on every page."""
+        return _names([round_.result for round_ in self.rounds])
 
     def with_rounds(self, results: Sequence[RoundResult]) -> LineUp:
         """This line holding other rounds, on the same ladder."""
@@ -178,13 +183,18 @@ def _dated(results: Sequence[RoundResult]) -> tuple[DatedRound, ...]:
     return tuple(DatedRound(one, day, by, months_between(first, day)) for one in results for day, by in (day_of(one),))
 
 
+def _names(results: Sequence[RoundResult]) -> dict[str, str]:
+    """By key; a later rubric's name stands over an earlier one's."""
+    return {one.key: one.name for result in results for one in result.rubric.criteria}
+
+
 def _changes(results: Sequence[RoundResult]) -> tuple[CriteriaChange, ...]:
-    changes = []
+    changes, names = [], _names(results)
     for before, after in pairwise(results):
-        old = {one.key: one.name for one in before.rubric.criteria}
-        new = {one.key: one.name for one in after.rubric.criteria}
-        added = {key: name for key, name in new.items() if key not in old}
-        dropped = {key: name for key, name in old.items() if key not in new}
+        old = [one.key for one in before.rubric.criteria]
+        new = [one.key for one in after.rubric.criteria]
+        added = {key: names[key] for key in new if key not in old}
+        dropped = {key: names[key] for key in old if key not in new}
         if added or dropped:
             changes.append(CriteriaChange(after.round.key, added, dropped))
     return tuple(changes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeVar
 
 from evalkit.maths.judgement import Judgement, judge_self, let_through
 from evalkit.maths.ordinal import NOT_SEEN
@@ -21,6 +22,8 @@ MIN_PAIRS = 5
 """Under this many pairs: dots only, no trend and no modelled figure."""
 SURE = 1.96
 """A step or a drift is spoken of when it lies so many SDs from nought: 95 %, both sides."""
+
+Found = TypeVar("Found")
 
 Tick = Callable[[], None]
 """Called after each fit, for a progress bar."""
@@ -136,21 +139,39 @@ def model(
 ) -> tuple[Modelled | None, ReadinessAnswer]:
     """Fit one history. Without a fit there is no figure, and the answer says why."""
     known = hyper or Hyper()
+    found = _tried(observed, lambda: _model(observed, known, with_ends=with_ends, tick=tick))
+    return (None, _without_fit(observed, found, known)) if isinstance(found, NoFigure) else found
+
+
+def readiness_alone(observed: Observed, hyper: Hyper | None = None, *, tick: Tick = lambda: None) -> ReadinessAnswer:
+    """The same answer as `model` gives, without whatever else it fits."""
+    known = hyper or Hyper()
+    found = _tried(observed, lambda: _answer(*_fitted(observed, known, tick), observed, known, tick))
+    return _without_fit(observed, found, known) if isinstance(found, NoFigure) else found
+
+
+def _tried(observed: Observed, fitted: Callable[[], Found]) -> Found | NoFigure:
     why = _too_little(observed)
-    if why is None:
-        try:
-            return _model(observed, known, with_ends=with_ends, tick=tick)
-        except UnusableInputError:
-            why = NoFigure.NO_LEVELS
-        except NotSettledError:
-            why = NoFigure.NOT_SETTLED
-    return None, answer_without_fit(observed, why, rule_of(known), target=known.target)
+    if why is not None:
+        return why
+    try:
+        return fitted()
+    except UnusableInputError:
+        return NoFigure.NO_LEVELS
+    except NotSettledError:
+        return NoFigure.NOT_SETTLED
 
 
-def n_fits(observed: Observed, *, with_ends: bool = True) -> int:
-    """How often `model` will call `tick`."""
+def _without_fit(observed: Observed, why: NoFigure, hyper: Hyper) -> ReadinessAnswer:
+    return answer_without_fit(observed, why, rule_of(hyper), target=hyper.target)
+
+
+def n_fits(observed: Observed, *, with_ends: bool = True, is_alone: bool = False) -> int:
+    """How often `model` will call `tick`; with `is_alone`, how often `readiness_alone` will."""
     if _too_little(observed) is not None:
         return 0
+    if is_alone:
+        return 2
     return 3 + (len(observed.rounds) if with_ends else 0)
 
 
@@ -163,15 +184,8 @@ def _too_little(observed: Observed) -> NoFigure | None:
 
 
 def _model(observed: Observed, hyper: Hyper, *, with_ends: bool, tick: Tick) -> tuple[Modelled, ReadinessAnswer]:
-    seen = read_observations(observed.observations)
-    path = skill_path(seen, hyper)
-    tick()
-    if seen.must_pass:
-        joint = (path.chance.joint, path.chance.joint_lo80, path.chance.joint_hi80)
-        answer = answer_of(readiness(seen, hyper), observed, joint, target=hyper.target)
-    else:
-        answer = answer_without_fit(observed, NoFigure.NO_MUST_PASS, rule_of(hyper), target=hyper.target)
-    tick()
+    seen, path = _fitted(observed, hyper, tick)
+    answer = _answer(seen, path, observed, hyper, tick)
     judgement = judge_self(seen, hyper)
     tick()
     facts = evidence(seen)
@@ -185,6 +199,23 @@ def _model(observed: Observed, hyper: Hyper, *, with_ends: bool, tick: Tick) -> 
         levels_never_used=tuple(facts["levels_never_used"]),
         never_scored=tuple(names[key] for key in facts["criteria_never_scored"]),
     ), answer
+
+
+def _fitted(observed: Observed, hyper: Hyper, tick: Tick) -> tuple[Seen, SkillPath]:
+    seen = read_observations(observed.observations)
+    path = skill_path(seen, hyper)
+    tick()
+    return seen, path
+
+
+def _answer(seen: Seen, path: SkillPath, observed: Observed, hyper: Hyper, tick: Tick) -> ReadinessAnswer:
+    if seen.must_pass:
+        joint = (path.chance.joint, path.chance.joint_lo80, path.chance.joint_hi80)
+        answer = answer_of(readiness(seen, hyper), observed, joint, target=hyper.target)
+    else:
+        answer = _without_fit(observed, NoFigure.NO_MUST_PASS, hyper)
+    tick()
+    return answer
 
 
 def _criteria(seen: Seen, path: SkillPath, observed: Observed, hyper: Hyper) -> tuple[CriterionSkill, ...]:

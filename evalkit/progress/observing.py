@@ -109,7 +109,7 @@ def observe(line: LineUp, edge_types: Iterable[EdgeType] | None = None) -> Obser
     by_round = {round_.key: pairs_in(round_, wanted) for round_ in rounds}
     seen = {pair.numbered.pair.edge_type for pairs in by_round.values() for pair in pairs}
     types = tuple(kind for kind in EdgeType if kind in seen)
-    names, must_pass, shifted = _criteria(rounds, types)
+    names, must_pass, shifted = _criteria(rounds, types, line.names)
     cells = {(key, pair.number): _cells(pair, names, line) for key, pairs in by_round.items() for pair in pairs}
     every = [cell for row in cells.values() for cell in row]
     return Observed(
@@ -144,9 +144,9 @@ def mentor_of(round_: DatedRound) -> str:
 
 
 def _criteria(
-    rounds: tuple[DatedRound, ...], types: tuple[EdgeType, ...]
+    rounds: tuple[DatedRound, ...], types: tuple[EdgeType, ...], newest: dict[str, str]
 ) -> tuple[dict[str, str], set[str], tuple[str, ...]]:
-    """Names by key in the newest rubric's order, the must-passes, and those asked at another level than fit.
+    """Newest names by key in the newest rubric's order, the must-passes, and those asked at another level than fit.
 
     For each edge type the newest rubric that judged such a pair says what its must-passes are.
     """
@@ -160,11 +160,11 @@ def _criteria(
         for kind in (kind for kind in types if kind in present):
             for on in rubric.on(kind):
                 if on.weight:
-                    names.setdefault(on.key, on.name)
+                    names.setdefault(on.key, newest[on.key])
                 if on.must_pass is not None and kind not in settled:
                     must_pass.add(on.key)
                     if on.must_pass != rubric.fit:
-                        shifted[on.key] = on.name
+                        shifted[on.key] = newest[on.key]
             settled.add(kind)
     return names, must_pass, tuple(shifted.values())
 

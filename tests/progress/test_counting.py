@@ -56,9 +56,19 @@ def test_a_round_by_hand():
     assert (one.false_alarm.k, one.false_alarm.n) == (1, 10)
     # Pair 1: burr improved, tips kept, finish harmed; pair 2: burr harmed, tips kept.
     assert (one.harmed.k, one.harmed.n) == (2, 5)
+    # Both by the trainee's eyes. Pair 1: burr improved, tips kept, finish lower; pair 2: burr kept, tips lower.
+    assert (one.worse_own_eyes.k, one.worse_own_eyes.n) == (2, 5)
     assert (one.minutes.n, one.minutes.median) == (4, 40)
     assert (one.removed_mm.n, one.removed_mm.median) == (0, None)
     assert one.catch.interval.low == 0
+
+
+def test_what_only_the_mentor_finds_worse_is_not_worse_by_own_eyes():
+    fair = {"burr": 2, "tips": 2, "finish": 2}
+    kind = {"burr": 3, "tips": 3, "finish": 3}
+    (one,) = counts(box("nia-1", [fair], own=[kind], received=[kind]))
+    assert (one.harmed.k, one.harmed.n) == (3, 3)
+    assert (one.worse_own_eyes.k, one.worse_own_eyes.n) == (0, 3)
 
 
 def test_nothing_to_count_is_none_and_not_nought():

@@ -42,3 +42,10 @@ def test_places_by_hand():
     _, now = views(box("nia-1", rows, by=EDGE, station=Station.TIP))
     tip = Place(None, Station.TIP)
     assert {one.place: (one.n_below, one.n_seen) for one in now.places} == {tip: (2, 5)}  # advisory stays out
+
+
+def test_faults_bear_the_newest_name_of_their_criterion():
+    old = rubric(criterion("burr").model_copy(update={"name": "Wire edge"}), criterion("tips"), key="old")
+    then, now = views(box("nia-1", alike(5, 1), by=old), box("nia-2", alike(5, 1), months=1))
+    assert then.places[0].names == ("Burr", "Tips")
+    assert now.places[0].names == ("Burr", "Finish", "Tips")

@@ -213,6 +213,25 @@ def test_edge_types_get_their_own_answer():
     assert alone.by_edge_type == ()
 
 
+def test_the_answers_by_edge_type_weighted_by_hand():
+    kinds = [EdgeType.BEVEL] * 9 + [EdgeType.CONVEX] * 6 + [EdgeType.SWORD]
+    rows = alike(9, 3) + alike(6, 1) + alike(1, 3)
+    found = history(box("nia-1", rows, edge_type=kinds), box("nia-2", rows, edge_type=kinds, months=1))
+    chance = {one.edge_type: one.readiness.joint for one in found.by_edge_type}
+    assert chance[EdgeType.SWORD] is None  # two pairs: no figure, so no weight
+    assert found.is_pooled
+    assert found.edges_together.n_pairs == 30
+    by_hand = (18 * chance[EdgeType.BEVEL] + 12 * chance[EdgeType.CONVEX]) / 30
+    assert found.edges_together.chance == pytest.approx(by_hand)
+    low, high = found.readiness.joint_lo, found.readiness.joint_hi
+    assert found.edges_together.is_apart == (not low <= by_hand <= high)
+
+
+def test_one_edge_type_is_not_set_against_itself():
+    found = history(box("nia-1", alike(8)))
+    assert (found.is_pooled, found.edges_together) == (False, None)
+
+
 def test_every_step_is_told():
     told = []
     history(*RELAPSE[:2], on_step=lambda done, of: told.append((done, of)))

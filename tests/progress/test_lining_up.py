@@ -88,6 +88,18 @@ def test_added_and_dropped_criteria_are_told():
     assert list(change.dropped) == ["tips", "finish"]
 
 
+def test_one_key_has_its_newest_name_everywhere():
+    old = rubric(criterion("tips").model_copy(update={"name": "Tip condition"}), criterion("burr"), key="old")
+    line = line_up([box("nia-1", alike(1), by=old), box("nia-2", alike(1), months=1)], "nia")
+    assert line.names == {"tips": "Tips", "burr": "Burr", "finish": "Finish"}
+    # A key that the newest rubric has no longer keeps the last name it had.
+    short = rubric(criterion("burr"), key="short")
+    renamed = rubric(criterion("tips").model_copy(update={"name": "Points"}), criterion("burr"), key="renamed")
+    line = line_up([box(f"nia-{at}", alike(1), by=by, months=at) for at, by in enumerate((old, renamed, short))], "nia")
+    assert line.names["tips"] == "Points"
+    assert line.changes[-1].dropped == {"tips": "Points"}
+
+
 def test_dates_that_contradict_each_other_are_told():
     from dataclasses import replace
 
