@@ -154,11 +154,6 @@ def sure_words(chance: float) -> str:
     return "over 99 %" if chance > 0.99 else percent_words(chance)
 
 
-def chance_range_words(low: float, high: float) -> str:
-    """'83 to 92 %': the ends of a modelled chance rounded outward, never 0 or 100."""
-    return f"{max(math.floor(low * 100 + SLACK), 1)} to {min(math.ceil(high * 100 - SLACK), 99)} %"
-
-
 def at_least_words(share: float) -> str:
     """A lower bound in per cent to one decimal, rounded down."""
     return f"{math.floor(share * 1000 + SLACK) / 10:g} %"
