@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from evalkit.maths.ordinal import NOT_SEEN, thresholds_from_gaps
-from evalkit.maths.skill_chance import joint_chance
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_prior import share_matrix
+from evalkit.maths.skill.chance import joint_chance
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.prior import share_matrix
 
 Floats = NDArray[np.float64]
 

@@ -21,7 +21,7 @@ from evalkit.progress.observing import Observed, observe, pairs_in
 from evalkit.progress.results import RoundResult
 
 if TYPE_CHECKING:
-    from evalkit.maths.skill_hyper import Hyper
+    from evalkit.maths.skill.hyper import Hyper
 
 OnStep = Callable[[int, int], None]
 """Told after each step: how many are done, of how many."""

@@ -25,10 +25,10 @@ import numpy as np
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_mixture, skill_path
-from evalkit.maths.skill_hyper import Hyper, Method
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_many import fit_many
-from evalkit.maths.skill_school import learn_hyper
+from evalkit.maths.skill.hyper import Hyper, Method
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.many import fit_many
+from evalkit.maths.skill.school import learn_hyper
 
 GIVEN = Hyper(thresholds=(-1.8, 0.0, 1.8), difficulty_effect_sd=0.0, draws=1024)
 NUTS_LIMIT, TRAINEES = 300, 10_000
@@ -141,7 +141,7 @@ def bench_learning() -> None:
 
 def bench_imports() -> None:
     """Seconds to import each part, in a fresh interpreter."""
-    for module in ("numpy", "scipy.special", "scipy.stats", "evalkit.maths.skill", "evalkit.maths.skill_school"):
+    for module in ("numpy", "scipy.special", "scipy.stats", "evalkit.maths.skill", "evalkit.maths.skill.school"):
         code = f"import time; t = time.perf_counter(); import {module}; print(time.perf_counter() - t)"
         seconds = [
             float(subprocess.run([sys.executable, "-c", code], check=True, capture_output=True).stdout) for _ in "123"

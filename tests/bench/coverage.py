@@ -22,7 +22,7 @@ import numpy as np
 
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
-from evalkit.maths.skill_hyper import Hyper
+from evalkit.maths.skill.hyper import Hyper
 
 HYPER = Hyper(
     draws=1024,

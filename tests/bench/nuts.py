@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from evalkit.maths.ordinal import NOT_SEEN
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
 
 
 @dataclass(frozen=True)

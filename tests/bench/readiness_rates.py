@@ -22,9 +22,9 @@ import numpy as np
 
 from evalkit.maths.readiness import Answer, RoundEnd, Rule, decide
 from evalkit.maths.simulate import Boxes, Course, Setting, simulate_trainee
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_rounds import Outlook, checked, outlook, round_end, rule_of
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.rounds import Outlook, checked, outlook, round_end, rule_of
 
 HYPER = Hyper(
     draws=1024,

@@ -7,9 +7,9 @@ import pytest
 
 from evalkit.maths.readiness import Answer, Lack, RoundEnd, Rule, decide
 from evalkit.maths.simulate import Boxes, Course, Setting, simulate_trainee
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_rounds import readiness
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.rounds import readiness
 
 GOOD = RoundEnd(
     prob_at_target=0.96,

@@ -9,12 +9,12 @@ import pytest
 from evalkit.maths import skill
 from evalkit.maths.ordinal import hermite_nodes
 from evalkit.maths.simulate import Course, Setting, as_observations, simulate_trainee
-from evalkit.maths.skill_chance import Ahead, joint_chance, next_pair, single_chance
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_gaps import learn_gaps
-from evalkit.maths.skill_hyper import Hyper, read_hyper
-from evalkit.maths.skill_input import read_observations
-from evalkit.maths.skill_rounds import outlook
+from evalkit.maths.skill.chance import Ahead, joint_chance, next_pair, single_chance
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.gaps import learn_gaps
+from evalkit.maths.skill.hyper import Hyper, read_hyper
+from evalkit.maths.skill.input import read_observations
+from evalkit.maths.skill.rounds import outlook
 
 GIVEN = {"thresholds": [-1.8, 0.0, 1.8], "difficulty_effect": 0.8, "draws": 1024}
 TAGS = {"x": {"c0": 0.6}}

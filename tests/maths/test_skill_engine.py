@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from evalkit.maths.ordinal import cell_bounds, cell_derivatives, cell_edges, hermite_nodes
-from evalkit.maths.skill_blocks import eliminate, selected_inverse, solve
-from evalkit.maths.skill_errors import NotSettledError, UnusableInputError
-from evalkit.maths.skill_moments import prior_slopes
-from evalkit.maths.skill_posterior import Cells, Start, posterior, predictor
-from evalkit.maths.skill_prior import (
+from evalkit.maths.skill.blocks import eliminate, selected_inverse, solve
+from evalkit.maths.skill.errors import NotSettledError, UnusableInputError
+from evalkit.maths.skill.moments import prior_slopes
+from evalkit.maths.skill.posterior import Cells, Start, posterior, predictor
+from evalkit.maths.skill.prior import (
     WalkPrior,
     dense_precision,
     inverse_share,
@@ -21,7 +21,7 @@ from evalkit.maths.skill_prior import (
     walk_diagonal,
     walk_rates,
 )
-from evalkit.maths.skill_second_order import dense_covariance, second_order
+from evalkit.maths.skill.second_order import dense_covariance, second_order
 
 R, N, C, P = 4, 3, 5, 2
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from evalkit.maths.judgement import judge_self, let_through
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
-from evalkit.maths.skill_hyper import Hyper, Method
+from evalkit.maths.skill.hyper import Hyper, Method
+from evalkit.maths.skill.judgement import judge_self, let_through
 
 
 def test_bias_is_recovered_within_its_doubt():

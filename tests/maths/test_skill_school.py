@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from evalkit.maths.mentor_graph import connected_parts
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_hyper import Hyper, Method
-from evalkit.maths.skill_many import fingerprint, fit_many
-from evalkit.maths.skill_school import _Objective, learn_hyper
-from evalkit.maths.skill_school_data import school_of
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.hyper import Hyper, Method
+from evalkit.maths.skill.many import fingerprint, fit_many
+from evalkit.maths.skill.mentor_graph import connected_parts
+from evalkit.maths.skill.school import _Objective, learn_hyper
+from evalkit.maths.skill.school_data import school_of
 
 PLUGGED = Hyper(thresholds=(-1.8, 0.0, 1.8), method=Method.GVB, draws=512)
 
@@ -51,7 +51,7 @@ def test_only_the_changed_are_fitted_again(monkeypatch):
     changed[0, 0, 0] = 3 - max(changed[0, 0, 0], 0)
     school[2] = replace(school[2], level=changed)
     seen_by_engine = []
-    from evalkit.maths import skill_many
+    from evalkit.maths.skill import many as skill_many
 
     real = skill_many._fit_fresh
     monkeypatch.setattr(skill_many, "_fit_fresh", lambda g, k, h: seen_by_engine.append(len(g)) or real(g, k, h))

@@ -7,10 +7,10 @@ import pytest
 
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
-from evalkit.maths.skill_chance import joint_chance, single_chance
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_views import Z80, as_lists, chance_bands, chance_each_needs, round_steps
+from evalkit.maths.skill.chance import joint_chance, single_chance
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.views import Z80, as_lists, chance_bands, chance_each_needs, round_steps
 
 HYPER = Hyper()
 SETTING = Setting(n_rounds=4, n_pairs=8, n_criteria=5, n_must_pass=3)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from evalkit.domain.pair import EdgeType, Station
 from evalkit.domain.rubric import OnType, Use
 from evalkit.domain.triage import Decision
-from evalkit.maths.skill_input import read_observations
+from evalkit.maths.skill.input import read_observations
 from evalkit.progress.lining_up import line_up
 from evalkit.progress.observing import observe
 from tests.progress.boxes import PLAIN, alike, box, criterion, rubric

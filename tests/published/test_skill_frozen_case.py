@@ -43,10 +43,10 @@ def test_chances_within_0_005(answer):
 
 def test_the_plain_mode_would_not_pass():
     """So the tolerance above is one that a lesser method fails: the mode is 0.09 SD off in this case."""
-    from evalkit.maths.skill_hyper import read_hyper
-    from evalkit.maths.skill_input import read_observations
-    from evalkit.maths.skill_model import batch_of, cells_of, prior_of
-    from evalkit.maths.skill_posterior import posterior
+    from evalkit.maths.skill.hyper import read_hyper
+    from evalkit.maths.skill.input import read_observations
+    from evalkit.maths.skill.model import batch_of, cells_of, prior_of
+    from evalkit.maths.skill.posterior import posterior
 
     hyper, seen = read_hyper(CASE["hyper"]), read_observations(CASE["observations"])
     batch = batch_of([seen], hyper)

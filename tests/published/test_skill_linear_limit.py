@@ -11,8 +11,8 @@ import pathlib
 import numpy as np
 import pytest
 
-from evalkit.maths.skill_blocks import eliminate, selected_inverse, solve
-from evalkit.maths.skill_prior import WalkPrior, log_det_precision, precision_times, walk_diagonal, walk_rates
+from evalkit.maths.skill.blocks import eliminate, selected_inverse, solve
+from evalkit.maths.skill.prior import WalkPrior, log_det_precision, precision_times, walk_diagonal, walk_rates
 
 DATA = pathlib.Path(__file__).parent / "data"
 EXPECTED = json.loads((DATA / "local_level_nile_expected.json").read_text())

@@ -5,8 +5,8 @@ import pytest
 
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
-from evalkit.maths.skill_chance import joint_chance
-from evalkit.maths.skill_hyper import Hyper, Method
+from evalkit.maths.skill.chance import joint_chance
+from evalkit.maths.skill.hyper import Hyper, Method
 
 
 @pytest.mark.mcmc

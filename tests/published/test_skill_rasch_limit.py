@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from evalkit.maths.ordinal import cell_bounds, cell_derivatives, cell_edges, hermite_nodes
-from evalkit.maths.skill_posterior import Cells, posterior
-from evalkit.maths.skill_prior import WalkPrior
+from evalkit.maths.skill.posterior import Cells, posterior
+from evalkit.maths.skill.prior import WalkPrior
 
 DATA = pathlib.Path(__file__).parent / "data"
 EXPECTED = json.loads((DATA / "rasch_lsat6_expected.json").read_text())

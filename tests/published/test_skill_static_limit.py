@@ -14,9 +14,9 @@ import pytest
 from scipy.optimize import minimize
 
 from evalkit.maths.ordinal import cell_bounds, cell_derivatives, cell_edges, threshold_slopes, thresholds_from_gaps
-from evalkit.maths.skill_gaps import gap_jacobian, threshold_gradient
-from evalkit.maths.skill_posterior import Cells, posterior, predictor
-from evalkit.maths.skill_prior import WalkPrior
+from evalkit.maths.skill.gaps import gap_jacobian, threshold_gradient
+from evalkit.maths.skill.posterior import Cells, posterior, predictor
+from evalkit.maths.skill.prior import WalkPrior
 
 DATA = pathlib.Path(__file__).parent / "data"
 FLAT_SD = 1e4

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import NOT_SEEN
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_hyper import Hyper
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.hyper import Hyper
 
 Floats = NDArray[np.float64]
 Levels = NDArray[np.int8]

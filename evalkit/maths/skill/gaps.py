@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import cell_bounds, hermite_nodes, threshold_slopes, thresholds_from_gaps
-from evalkit.maths.skill_errors import NotSettledError
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_model import Batch, batch_of, cells_of, prior_of
-from evalkit.maths.skill_posterior import GVB_NODES, Posterior, Start, State, posterior, predictor
+from evalkit.maths.skill.errors import NotSettledError
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.model import Batch, batch_of, cells_of, prior_of
+from evalkit.maths.skill.posterior import GVB_NODES, Posterior, Start, State, posterior, predictor
 
 Floats = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from evalkit.maths.skill_prior import WalkPrior, inverse_share_parts, times_inverse_share
+from evalkit.maths.skill.prior import WalkPrior, inverse_share_parts, times_inverse_share
 
 Floats = NDArray[np.float64]
 

@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import CellEdges, smoothed_cell
-from evalkit.maths.skill_blocks import Eliminated, SelectedInverse, eliminate, selected_inverse, solve
-from evalkit.maths.skill_errors import NotSettledError
-from evalkit.maths.skill_prior import (
+from evalkit.maths.skill.blocks import Eliminated, SelectedInverse, eliminate, selected_inverse, solve
+from evalkit.maths.skill.errors import NotSettledError
+from evalkit.maths.skill.prior import (
     WalkPrior,
     inverse_share,
     inverse_share_parts,

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from evalkit.maths.skill import path_of, skill_path
-from evalkit.maths.skill_chance import Chance
-from evalkit.maths.skill_gaps import single
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_model import batch_of, cells_of, fitting_thresholds, prior_of
-from evalkit.maths.skill_posterior import posterior
+from evalkit.maths.skill.chance import Chance
+from evalkit.maths.skill.fitting import path_of, skill_path
+from evalkit.maths.skill.gaps import single
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.model import batch_of, cells_of, fitting_thresholds, prior_of
+from evalkit.maths.skill.posterior import posterior
 
 Floats = NDArray[np.float64]
 

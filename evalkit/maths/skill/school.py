@@ -16,17 +16,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from evalkit.maths.mentor_graph import connected_parts
 from evalkit.maths.ordinal import cell_bounds, threshold_slopes, thresholds_from_gaps
-from evalkit.maths.skill_errors import NotSettledError, UnusableInputError
-from evalkit.maths.skill_gaps import gap_jacobian, threshold_gradient
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_many import BULK_NODES
-from evalkit.maths.skill_model import cells_of, prior_of
-from evalkit.maths.skill_moments import prior_slopes
-from evalkit.maths.skill_posterior import Posterior, Start, posterior, predictor
-from evalkit.maths.skill_school_data import School, SchoolGroup, Unknown, school_of
+from evalkit.maths.skill.errors import NotSettledError, UnusableInputError
+from evalkit.maths.skill.gaps import gap_jacobian, threshold_gradient
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.many import BULK_NODES
+from evalkit.maths.skill.mentor_graph import connected_parts
+from evalkit.maths.skill.model import cells_of, prior_of
+from evalkit.maths.skill.moments import prior_slopes
+from evalkit.maths.skill.posterior import Posterior, Start, posterior, predictor
+from evalkit.maths.skill.school_data import School, SchoolGroup, Unknown, school_of
 
 Floats = NDArray[np.float64]
 

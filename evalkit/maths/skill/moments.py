@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from evalkit.maths.skill_posterior import Posterior
-from evalkit.maths.skill_prior import WalkPrior, inverse_share_parts, precision_times
+from evalkit.maths.skill.posterior import Posterior
+from evalkit.maths.skill.prior import WalkPrior, inverse_share_parts, precision_times
 
 Floats = NDArray[np.float64]
 

@@ -15,15 +15,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from evalkit.maths.judgement import Judgement, judge_self
 from evalkit.maths.ordinal import NOT_SEEN
-from evalkit.maths.skill_chance import Chance, next_pair, skills_ahead
-from evalkit.maths.skill_gaps import LogGaps, Mixture, learn_gaps, single, without_light_nodes
-from evalkit.maths.skill_hyper import Hyper, Method, read_hyper
-from evalkit.maths.skill_input import Seen, read_observations
-from evalkit.maths.skill_model import batch_of, cells_of, fitting_thresholds, prior_of
-from evalkit.maths.skill_posterior import GVB_NODES, posterior
-from evalkit.maths.skill_second_order import second_order
+from evalkit.maths.skill.chance import Chance, next_pair, skills_ahead
+from evalkit.maths.skill.gaps import LogGaps, Mixture, learn_gaps, single, without_light_nodes
+from evalkit.maths.skill.hyper import Hyper, Method, read_hyper
+from evalkit.maths.skill.input import Seen, read_observations
+from evalkit.maths.skill.judgement import Judgement, judge_self
+from evalkit.maths.skill.model import batch_of, cells_of, fitting_thresholds, prior_of
+from evalkit.maths.skill.posterior import GVB_NODES, posterior
+from evalkit.maths.skill.second_order import second_order
 
 Floats = NDArray[np.float64]
 

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from evalkit.maths.skill import SkillPath
-from evalkit.maths.skill_chance import joint_chance, single_chance
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_gaps import Mixture
+from evalkit.maths.skill.chance import joint_chance, single_chance
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.fitting import SkillPath
+from evalkit.maths.skill.gaps import Mixture
 
 Z80 = 1.2815515655446004
 """Half-width of a central 80 % interval in SDs of a normal."""

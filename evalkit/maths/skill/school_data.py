@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logit
 
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_many import CHUNK
-from evalkit.maths.skill_model import Batch, batch_of, stacked
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.many import CHUNK
+from evalkit.maths.skill.model import Batch, batch_of, stacked
 
 Floats = NDArray[np.float64]
 

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from scipy.special import expit, ndtr, ndtri
 
 from evalkit.maths.ordinal import hermite_nodes
-from evalkit.maths.skill_gaps import Mixture
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_prior import share_matrix
+from evalkit.maths.skill.gaps import Mixture
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.prior import share_matrix
 
 Floats = NDArray[np.float64]
 

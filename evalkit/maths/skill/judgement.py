@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from scipy.special import expit
 
 from evalkit.maths.ordinal import NOT_SEEN, cell_bounds, cell_edges
-from evalkit.maths.skill_hyper import Hyper, Method
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_posterior import GVB_NODES, Cells, Posterior, contrast_covariance, posterior
-from evalkit.maths.skill_prior import WalkPrior, walk_rates
-from evalkit.maths.skill_second_order import second_order
+from evalkit.maths.skill.hyper import Hyper, Method
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.posterior import GVB_NODES, Cells, Posterior, contrast_covariance, posterior
+from evalkit.maths.skill.prior import WalkPrior, walk_rates
+from evalkit.maths.skill.second_order import second_order
 
 Floats = NDArray[np.float64]
 

@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import higher_derivatives
-from evalkit.maths.skill_blocks import symmetric
-from evalkit.maths.skill_posterior import Cells, Posterior, predictor
-from evalkit.maths.skill_prior import WalkPrior, dense_precision
+from evalkit.maths.skill.blocks import symmetric
+from evalkit.maths.skill.posterior import Cells, Posterior, predictor
+from evalkit.maths.skill.prior import WalkPrior, dense_precision
 
 Floats = NDArray[np.float64]
 

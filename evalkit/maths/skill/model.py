@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import NOT_SEEN, cell_bounds, cell_edges
-from evalkit.maths.skill_errors import UnusableInputError
-from evalkit.maths.skill_hyper import Hyper
-from evalkit.maths.skill_input import Seen
-from evalkit.maths.skill_posterior import Cells
-from evalkit.maths.skill_prior import WalkPrior, walk_rates
+from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.input import Seen
+from evalkit.maths.skill.posterior import Cells
+from evalkit.maths.skill.prior import WalkPrior, walk_rates
 
 Floats = NDArray[np.float64]
 

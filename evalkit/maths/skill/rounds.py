@@ -8,11 +8,11 @@ import numpy as np
 
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.readiness import Readiness, RoundEnd, Rule, decide
-from evalkit.maths.skill import PRIOR_MOVE, skill_mixture
-from evalkit.maths.skill_chance import joint_draws, skills_ahead
-from evalkit.maths.skill_gaps import LogGaps
-from evalkit.maths.skill_hyper import DEFAULT_DIFFICULTY_SD, Hyper
-from evalkit.maths.skill_input import Seen
+from evalkit.maths.skill.chance import joint_draws, skills_ahead
+from evalkit.maths.skill.fitting import PRIOR_MOVE, skill_mixture
+from evalkit.maths.skill.gaps import LogGaps
+from evalkit.maths.skill.hyper import DEFAULT_DIFFICULTY_SD, Hyper
+from evalkit.maths.skill.input import Seen
 
 ORDINARY_WITHIN = 0.5
 """A pair whose difficulty lies this near to 0 counts as ordinary."""
