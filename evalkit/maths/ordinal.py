@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.errors import UnusableInputError
 
 Floats = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import assert_never
 
-from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.errors import UnusableInputError
 
 
 class Answer(StrEnum):

@@ -10,7 +10,7 @@ from typing import TypeVar
 from evalkit.maths.skill.judgement import Judgement, judge_self, let_through
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.skill import SkillPath, evidence, skill_path
-from evalkit.maths.skill.errors import NotSettledError, UnusableInputError
+from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen, read_observations
 from evalkit.maths.skill.rounds import readiness, rule_of

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from evalkit.maths import ordinal
-from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.errors import UnusableInputError
 
 INF = np.inf
 CELLS = [(-INF, -1.8), (-1.8, 0.0), (0.0, 1.8), (1.8, INF), (-0.01, 0.01), (-INF, INF)]

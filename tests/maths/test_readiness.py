@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.readiness import Answer, Lack, RoundEnd, Rule, decide
 from evalkit.maths.simulate import Boxes, Course, Setting, simulate_trainee
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.rounds import readiness
 

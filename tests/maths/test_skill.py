@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from evalkit.maths import skill
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.ordinal import hermite_nodes
 from evalkit.maths.simulate import Course, Setting, as_observations, simulate_trainee
 from evalkit.maths.skill.chance import Ahead, joint_chance, next_pair, single_chance
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.gaps import learn_gaps
 from evalkit.maths.skill.hyper import Hyper, read_hyper
 from evalkit.maths.skill.input import read_observations

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.ordinal import cell_bounds, cell_derivatives, cell_edges, hermite_nodes
 from evalkit.maths.skill.blocks import eliminate, selected_inverse, solve
-from evalkit.maths.skill.errors import NotSettledError, UnusableInputError
 from evalkit.maths.skill.moments import prior_slopes
 from evalkit.maths.skill.posterior import Cells, Start, posterior, predictor
 from evalkit.maths.skill.prior import (

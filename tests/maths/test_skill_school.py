@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.hyper import Hyper, Method
 from evalkit.maths.skill.many import fingerprint, fit_many
 from evalkit.maths.skill.mentor_graph import connected_parts

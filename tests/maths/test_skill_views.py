@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.simulate import Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
 from evalkit.maths.skill.chance import joint_chance, single_chance
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.views import Z80, as_lists, chance_bands, chance_each_needs, round_steps
 

@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from evalkit.maths.errors import NotSettledError
 from evalkit.maths.ordinal import cell_bounds, hermite_nodes, threshold_slopes, thresholds_from_gaps
-from evalkit.maths.skill.errors import NotSettledError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen
 from evalkit.maths.skill.model import Batch, batch_of, cells_of, prior_of

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 from typing import Any
 
-from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.errors import UnusableInputError
 
 DEFAULT_GAP = 1.8
 DEFAULT_GAP_LOG_SD = 0.7

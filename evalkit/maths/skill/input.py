@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.ordinal import NOT_SEEN
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 
 Floats = NDArray[np.float64]

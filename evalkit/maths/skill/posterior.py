@@ -16,9 +16,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from evalkit.maths.errors import NotSettledError
 from evalkit.maths.ordinal import CellEdges, smoothed_cell
 from evalkit.maths.skill.blocks import Eliminated, SelectedInverse, eliminate, selected_inverse, solve
-from evalkit.maths.skill.errors import NotSettledError
 from evalkit.maths.skill.prior import (
     WalkPrior,
     inverse_share,

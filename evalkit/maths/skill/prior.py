@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from evalkit.maths.skill.errors import UnusableInputError
+from evalkit.maths.errors import UnusableInputError
 
 Floats = NDArray[np.float64]
 

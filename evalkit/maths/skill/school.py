@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
+from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.ordinal import cell_bounds, threshold_slopes, thresholds_from_gaps
-from evalkit.maths.skill.errors import NotSettledError, UnusableInputError
 from evalkit.maths.skill.gaps import gap_jacobian, threshold_gradient
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.skill.chance import joint_chance, single_chance
-from evalkit.maths.skill.errors import UnusableInputError
 from evalkit.maths.skill.fitting import SkillPath
 from evalkit.maths.skill.gaps import Mixture
 
