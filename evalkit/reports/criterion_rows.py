@@ -29,6 +29,8 @@ from evalkit.reports.figures import (
 from evalkit.reports.rows import CriterionRow, ViewCell
 
 NOT_SEEN = "?"
+ANGLES = (Unit.DEG_INCLUDED, Unit.DEG_DIAL, Unit.DEG_OPEN)
+"""A difference of two angles has no convention: 5° are 5° on the dial as well."""
 NEARLY_SURE = 0.95
 """Chances from here on are not told one by one, but by the lowest of them."""
 
@@ -100,7 +102,8 @@ def _figures(grade: CriterionGrade | None) -> tuple[str, ...]:
 def _figure_words(of: LimitOf, figure: float, unit: Unit) -> str:
     if of is LimitOf.RATIO:
         return f"{of}: {plain_words(figure, 1)} times"
-    return f"{of}: {with_unit(number_words(figure), unit)}"
+    words = number_words(round(figure, 2))
+    return f"{of}: {words}°" if unit in ANGLES else f"{of}: {with_unit(words, unit)}"
 
 
 def _view(grade: CriterionGrade | None) -> ViewCell:
