@@ -462,7 +462,7 @@ def test_one_pair_is_one_pair_and_an_open_one_is_told():
     assert row.lead.remark == "No verdict is shown on the 1 pair the trainee accepted."
 
 
-def test_versions_and_transcription_are_told():
+def test_versions_and_a_letter_written_down_are_told():
     round_ = round_of()
     assessment = assessment_of(round_).model_copy(update={"is_transcribed": True})
     result = answer_round(round_, RUBRIC, assessment, marking_of(round_))
