@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from evalkit.errors import InputError
 
@@ -30,6 +31,14 @@ class Settings(BaseModel):
     today: date | None = Field(default=None, description="the day to take as today, YYYY-MM-DD; empty: the clock's")
     rubrics: Path | None = Field(default=None, description="a folder of your own rubrics, looked into first")
 
+    @field_validator("today", mode="before")
+    @classmethod
+    def _written_out(cls, given: object) -> object:
+        """Digits alone would be taken for seconds since 1970."""
+        if isinstance(given, str) and not re.fullmatch(r"\d{4}-\d{2}-\d{2}", given.strip()):
+            raise ValueError("not a day")
+        return given
+
 
 PREFIX = "EVALKIT_"
 
@@ -49,7 +58,8 @@ def checked(given: Mapping[str, object]) -> Settings:
         return Settings.model_validate(given)
     except ValidationError as error:
         name = str(error.errors()[0]["loc"][0])
+        takes = f"It takes {Settings.model_fields[name].description}."
         raise InputError(
             f"'{given.get(name, '')}' cannot be the setting '{name}' ({PREFIX}{name.upper()}).",
-            mend=f"It takes {Settings.model_fields[name].description}.",
+            mend=f"{takes} Write the day like 2026-03-09." if name == "today" else takes,
         ) from None

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from evalkit.domain.marking import Marking
+from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.round import Round, RoundState
 from evalkit.domain.signoff import SignOff
@@ -137,6 +137,12 @@ def take_in_second_marking(book: Book, marking: Marking, *, who: str) -> bool:
     first = book.find_marking(round_.key)
     if first is None or round_.state is not RoundState.BACK:
         raise InputError("this round was not marked a first time.", mend="Mark it first.", where=f"round {round_.key}")
+    if all(pair == MarkedPair(number=pair.number) for pair in marking.pairs):
+        raise InputError(
+            "nothing is filled in: not one reading, word or decision.",
+            mend="Take in the filled sheet.",
+            where=f"round {round_.key}",
+        )
     strange = [pair.number for pair in marking.pairs if first.marking.find_pair(pair.number) is None]
     if strange:
         raise InputError(

@@ -48,17 +48,7 @@ def plan_round(
                 mend="Take another rubric, or leave the pair out.",
                 where=f"pair {tag}",
             )
-        for other in book.rounds_holding(tag):
-            if other.state not in (RoundState.BACK, RoundState.LOST):
-                raise InputError(
-                    f"the pair is in round {other.key}, which is {other.state}.",
-                    mend="Check that box in first, or leave the pair out.",
-                    where=f"pair {tag}",
-                )
-            if other.state is RoundState.LOST:
-                raise InputError(
-                    f"the pair was lost with round {other.key}.", mend="Leave it out.", where=f"pair {tag}"
-                )
+        _check_free(book, tag)
         pairs.append(NumberedPair(number=number, pair=pair, called_for=calls.get(number)))
     if not pairs:
         raise InputError("a box needs at least one pair.", mend="Name the tags of the pairs, like S-101,S-102.")
@@ -81,14 +71,33 @@ def plan_round(
     return round_
 
 
+def _check_free(book: Book, tag: str) -> None:
+    """Raises InputError when the pair is in a box that is not back, was lost, or is back and not marked."""
+    for other in book.rounds_holding(tag):
+        match other.state:
+            case RoundState.LOST:
+                what, mend = f"the pair was lost with round {other.key}.", "Leave it out."
+            case RoundState.BACK if book.find_marking(other.key) is None:
+                what = f"the pair came back with round {other.key}, which is not marked yet."
+                mend = (
+                    f"Mark that first (evalkit mark {other.key}), or leave the pair out: the work on it would be gone."
+                )
+            case RoundState.BACK:
+                continue
+            case _:
+                what = f"the pair is in round {other.key}, which is {other.state}."
+                mend = "Check that box in first, or leave the pair out."
+        raise InputError(what, mend=mend, where=f"pair {tag}")
+
+
 def _round(fields: dict[str, object]) -> Round:
+    from evalkit.files.field_words import faults_in_words
+
     try:
         return Round.model_validate(fields)
     except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"]) or "the box"
-        words = first["msg"].removeprefix("Value error, ")
-        raise InputError(f"{where}: {words}.", mend="Plan it another way.", where=f"round {fields['key']}") from None
+        what, mend = faults_in_words(error)[0]
+        raise InputError(what, mend=mend, where=f"round {fields['key']}") from None
 
 
 def _next_key(book: Book, trainee_key: str) -> str:
@@ -99,12 +108,28 @@ def _next_key(book: Book, trainee_key: str) -> str:
     return f"{trainee_key}-{n}"
 
 
+def check_day(round_: Round, today: date) -> None:
+    """Raises InputError when `today` lies before something that has happened to the box already."""
+    latest = round_.legs[-1].happened_on if round_.legs else round_.planned_on
+    if today < latest:
+        raise InputError(
+            f"today is taken as {today}, but the box moved last on {latest}.",
+            mend=f"Take {latest} or later as today.",
+            where=f"round {round_.key}",
+        )
+
+
 def move_box(book: Book, round_key: str, leg: Leg, *, today: date, who: str) -> Round:
     """Write down the next leg of the journey. Raises InputError for a day still to come or a leg out of turn."""
-    if leg.happened_on > today:
-        raise InputError(
-            f"{leg.happened_on} is still to come (today is {today}).",
-            mend="Give the day on which it happened.",
-            where=f"round {round_key}",
-        )
+    check_past(leg.happened_on, today, where=f"round {round_key}")
     return book.add_leg(round_key, leg, who)
+
+
+def check_past(happened_on: date, today: date, *, where: str | None = None) -> None:
+    """Raises InputError for a day still to come."""
+    if happened_on > today:
+        raise InputError(
+            f"{happened_on} is still to come (today is {today}).",
+            mend="Give the day on which it happened.",
+            where=where,
+        )

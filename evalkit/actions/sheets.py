@@ -7,9 +7,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from evalkit.actions.gradable import level_on_pair
 from evalkit.actions.pictures import kept_photos, read_photos, renamed
 from evalkit.domain.assessment import Assessment
-from evalkit.domain.levels import level_of
 from evalkit.domain.marking import Marking
 from evalkit.domain.round import LegKind, Round, RoundState
 from evalkit.domain.rubric import Rubric
@@ -134,7 +134,7 @@ def _check_gradable(document: Assessment | Marking, round_: Round, rubric: Rubri
         ons = {on.key: on for on in rubric.on(stock.edge_type)}
         for reading in pair.readings:
             try:
-                level_of(ons[reading.criterion], reading, rubric, stock.blade_length_mm)
+                level_on_pair(ons[reading.criterion], reading, rubric, stock)
             except InputError as error:
                 where = f"pair {pair.number}, '{ons[reading.criterion].name}' at {reading.place}"
                 faults.append(Fault(str(sheet), 0, f"{where}: {error.what}", error.mend))

@@ -12,7 +12,7 @@ import typer
 
 from evalkit import __version__
 from evalkit.cli.frame import Bench, Listed, listing, plain_app
-from evalkit.errors import EvalkitError
+from evalkit.errors import EvalkitError, FileFaultsError
 
 ABOUT = """Teach the sharpening of hairdressing shears at a distance.
 
@@ -80,12 +80,21 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     try:
         app(args=list(arguments) if arguments is not None else None, prog_name="evalkit")
     except EvalkitError as error:
-        print(f"evalkit: {error}" if "\n" not in str(error) else str(error), file=sys.stderr)
+        print(_told(error), file=sys.stderr)
         sys.exit(error.exit_code)
     except KeyboardInterrupt:
         print("evalkit: stopped; what was said to be kept is kept.", file=sys.stderr)
         sys.exit(130)
     sys.exit(0)
+
+
+def _told(error: EvalkitError) -> str:
+    """One line; for several faults of files a line that counts them, then each on its own with its place."""
+    if not isinstance(error, FileFaultsError) or len(error.faults) == 1:
+        return f"evalkit: {error}"
+    paths = list(dict.fromkeys(fault.path for fault in error.faults))
+    where = paths[0] if len(paths) == 1 else f"{len(paths)} files"
+    return f"evalkit: {where}: {error.what} {error.mend}\n{error}"
 
 
 def run(arguments: Sequence[str]) -> int:

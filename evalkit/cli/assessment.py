@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, count_words, plain_app, say, say_json
+from evalkit.cli.frame import AsJson, OpenEarly, bench_of, count_words, plain_app, say, say_json
 
 app = plain_app("Take in a trainee's assessment and seal it.")
 
@@ -30,6 +30,7 @@ def take_in(
             book, bench.workbench.photos(), sheet, who=who, today=bench.today, reason=reason, is_transcribed=transcribed
         )
         seal = book.get_assessment(taken.round.key).seal
+        is_marked = book.find_marking(taken.round.key) is not None
     if not taken.is_new:
         say(f"{taken.round.key}: this very assessment is sealed already (version {taken.version}); nothing changed.")
         return
@@ -37,7 +38,7 @@ def take_in(
         f"Sealed {taken.round.key}, version {taken.version}: {count_words(taken.n_pairs, 'pair')}, "
         f"{count_words(taken.n_readings, 'reading')}, {count_words(taken.n_photos, 'photo')}.",
         f"Seal code: {seal_code(seal)}",
-        "Mark the box before you read it.",
+        *(() if is_marked else ("Mark the box before you read it.",)),
     )
 
 
@@ -51,13 +52,16 @@ def show(
     context: typer.Context,
     key: Annotated[str, typer.Argument(help="Key of the round.")],
     version: Annotated[int | None, typer.Option(help="An earlier version; else the latest.")] = None,
+    open_early: OpenEarly = False,
     as_json: AsJson = False,
 ) -> None:
     """Show the assessment as a sheet. This is recorded: what is marked or changed afterwards is not blind."""
+    from evalkit.actions.answers import check_may_be_read
     from evalkit.files.sheets import write_assessment_sheet
 
     with bench_of(context).book() as (book, who):
         sealed = book.get_assessment(key, version)
+        check_may_be_read(book, key, who, is_early=open_early)
         round_ = book.get_round(key)
         rubric = book.get_rubric_by_digest(round_.rubric_digest)
         book.record_opening(key, None, who)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
-from evalkit.errors import BookError
+from evalkit.errors import BookError, NotFoundError
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
 
 app = plain_app("Make a book, check it, read its history.")
 
@@ -60,7 +63,27 @@ def history(
     """Who did what, when. Nothing in a book is overwritten."""
     with bench_of(context).book() as (book, _):
         acts = book.list_acts(subject)
+        if subject is not None and not acts:
+            _check_known(book, subject)
     if as_json:
         say_json({"format": 1, "acts": [act.as_dict() for act in acts]})
     else:
         say_table(("when", "who", "act", "on"), [(f"{a.at:%Y-%m-%d %H:%M}", a.who, a.act, a.subject) for a in acts])
+
+
+def _check_known(book: Book, subject: str) -> None:
+    """Raises NotFoundError for a subject that is no round, pair or person."""
+    from difflib import get_close_matches
+
+    keys = [
+        *(one.key for one in book.list_rounds()),
+        *(one.tag for one in book.list_pairs()),
+        *(one.key for one in book.list_people()),
+    ]
+    key = subject.rpartition(" ")[2]
+    if key not in keys:
+        near = get_close_matches(key, keys, n=1)
+        raise NotFoundError(
+            f"there is no round, pair or person '{subject}'.",
+            mend=f"Did you mean '{near[0]}'?" if near else "See: evalkit book history.",
+        )

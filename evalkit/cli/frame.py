@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     Model = TypeVar("Model", bound=Value)
 
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
+OpenEarly = Annotated[
+    bool, typer.Option("--open-early", help="Read the assessment before marking: recorded, and no longer blind.")
+]
 
 
 def plain_app(about: str, group: type[TyperGroup] = TyperGroup) -> typer.Typer:
@@ -151,13 +154,13 @@ def made(model: type[Model], fields: dict[str, Any], *, where: str) -> Model:
     """A value from what was typed; the first fault as one clear error."""
     from pydantic import ValidationError
 
+    from evalkit.files.field_words import faults_in_words
+
     try:
         return model.model_validate(fields)
     except ValidationError as error:
-        first = error.errors()[0]
-        name = ".".join(str(part) for part in first["loc"]) or "it"
-        words = first["msg"].removeprefix("Value error, ")
-        raise InputError(f"{name}: {words}.", mend="Give another value.", where=where) from None
+        what, mend = faults_in_words(error)[0]
+        raise InputError(what, mend=mend, where=where) from None
 
 
 def say(*lines: str) -> None:
@@ -172,7 +175,10 @@ def say_json(answer: object) -> None:
 
 
 def say_table(heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
-    """Columns, wide enough and no wider."""
+    """Columns, wide enough and no wider; a list without a row says so."""
+    if not rows:
+        say("Nothing yet.")
+        return
     from rich import box
     from rich.console import Console
     from rich.table import Table

@@ -35,6 +35,7 @@ def _round_to_mark(book: Book, key: str, who: str, amend: str) -> Round:
     from evalkit.domain.round import RoundState
 
     round_ = book.get_round(key)
+    book.get_person("mentor", who)  # refused before the first question, not after the last
     if round_.state is not RoundState.BACK:
         raise InputError(
             f"the box is {round_.state}; it cannot be marked yet.",

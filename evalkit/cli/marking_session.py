@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from evalkit.actions.gradable import level_on_pair
 from evalkit.cli.frame import choice, count_words, made, say
-from evalkit.domain.levels import fault_of, level_of
+from evalkit.domain.levels import fault_of
 from evalkit.domain.marking import MarkedPair, Marking
-from evalkit.domain.reading import WHOLE_PAIR, Reading, Stage
-from evalkit.domain.rubric import CriterionOn, Rubric, Use
+from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Stage
+from evalkit.domain.round import span_words
+from evalkit.domain.rubric import CriterionOn, Kind, Rubric, Use
 from evalkit.domain.triage import Decision
 from evalkit.errors import EvalkitError, InputError
-from evalkit.files.sheet_values import parse_places, places_words
+from evalkit.files.sheets.values import parse_places, places_words, value_words
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -25,7 +27,9 @@ Ask = Callable[[str], str]
 Readings = dict[str, tuple[Reading, ...]]
 
 HOW = """Each line asks for one criterion. Answer with what you see:
-  all clean | heel clean, tip fold | 2 | 0.4 mm | could not
+  all clean | heel clean, tip fold | 2 | 0.4 mm | level 2 | could not
+Where a line names a unit, a bare number is a measured value in it; by eye say 'level 2'. What was understood is said
+back with its level.
 An empty line leaves it as it is; what is untested is never a pass.
   ?  the words of the ladder        <  back to the line before
   .  enough for now; this pair is kept as far as it goes
@@ -37,10 +41,10 @@ class Enough(Exception):  # noqa: N818 - a way out, not a fault
 
 
 def ask_terminal(prompt: str) -> str:
-    """One answered line; the end of input means enough for now."""
+    """One answered line; the end of input, or Ctrl-C, means enough for now."""
     try:
         return input(prompt).strip()
-    except EOFError:
+    except (EOFError, KeyboardInterrupt):
         say("")
         raise Enough from None
 
@@ -61,16 +65,28 @@ class MarkingSession:
         if number is not None:
             self.round_.get_pair(number)
         done = self._drafted()
+        marked = self._marked(done)
         wanted = [
-            one for one in self.round_.pairs if (one.number == number if number else again or one.number not in done)
+            one for one in self.round_.pairs if (one.number == number if number else again or one.number not in marked)
         ]
         say(f"Round {self.round_.key}, {self.round_.trainee.name}: {count_words(len(wanted), 'pair')} to mark.", HOW)
+        self._say_not_blind([one.number for one in wanted])
         try:
             for numbered in wanted:
                 self._mark_pair(numbered, done.get(numbered.number))
             self._finish()
         except Enough:
-            say(f"Kept. Go on with: evalkit mark {self.round_.key}")
+            say(f"What was read is kept. Go on with: evalkit mark {self.round_.key}")
+
+    def _say_not_blind(self, numbers: Sequence[int]) -> None:
+        opened = tuple(one for one in numbers if self.book.was_opened(self.round_.key, one, self.who))
+        if opened:
+            say(f"Not blind any more, because you have read the assessment: pair {span_words(opened)}.")
+
+    def _marked(self, done: Mapping[int, MarkedPair]) -> set[int]:
+        """Numbers that count as marked: with a reading, or as they stand in the finished version that is amended."""
+        amends = self.book.find_marking(self.round_.key, self.who) is not None
+        return {number for number, pair in done.items() if amends or pair.readings}
 
     def _drafted(self) -> dict[int, MarkedPair]:
         draft = self.book.find_draft(self.round_.key, self.who)
@@ -95,7 +111,12 @@ class MarkingSession:
             if readings or fields != blank:
                 self._keep(fields, readings)
             raise
-        self._show_both(numbered, self._keep(fields, readings))
+        if readings:
+            self._show_both(numbered, self._keep(fields, readings))
+            return
+        if fields != blank:
+            self._keep(fields, readings)
+        say("  Nothing was read: the pair stays not marked, and the assessment of it closed.")
 
     def _keep(self, fields: dict[str, object], readings: Readings) -> MarkedPair:
         marked = MarkedPair.model_validate(
@@ -126,7 +147,17 @@ class MarkingSession:
         except EvalkitError as error:
             say(f"      {error.what} {error.mend}")
             return False
+        if readings[on.key]:
+            say(f"      = {self._understood(on, readings[on.key], numbered)}")
         return True
+
+    def _understood(self, on: CriterionOn, found: Sequence[Reading], numbered: NumberedPair) -> str:
+        """'all 2 mm: level 0': what was taken, place by place, with the level it earns."""
+        places: dict[str, list[Place]] = {}
+        for reading in found:
+            level = level_on_pair(on, reading, self.rubric, numbered.pair)
+            places.setdefault(understood_words(on, reading, level), []).append(reading.place)
+        return "; ".join(f"{_where(on, at)}{words}" for words, at in places.items())
 
     def _read(self, on: CriterionOn, answer: str, numbered: NumberedPair) -> tuple[Reading, ...]:
         """What was answered, every place of it fit to be graded. Raises InputError."""
@@ -145,7 +176,7 @@ class MarkingSession:
         for reading in found:
             if (fault := fault_of(on, reading, self.rubric)) is not None:
                 raise InputError(fault[0], mend=fault[1])
-            level_of(on, reading, self.rubric, numbered.pair.blade_length_mm)  # raises where it cannot be converted
+            level_on_pair(on, reading, self.rubric, numbered.pair)  # raises where it cannot be converted
         return found
 
     def _open_early(self, number: int) -> None:
@@ -215,9 +246,10 @@ class MarkingSession:
 
     def _finish(self) -> None:
         done = self._drafted()
-        left = [str(number) for number in self.round_.numbers if number not in done]
+        marked = self._marked(done)
+        left = [str(number) for number in self.round_.numbers if number not in marked]
         for numbered in self.round_.pairs:
-            if numbered.number in done:
+            if numbered.number in marked:
                 words = untested_words(self._lines(numbered), by_criterion(done[numbered.number].readings))
                 if words != EVERYTHING:
                     say(f"Pair {numbered.number}: {words}")
@@ -244,11 +276,31 @@ def by_criterion(readings: Sequence[Reading]) -> Readings:
 
 
 def prompt_words(on: CriterionOn, readings: Sequence[Reading]) -> str:
-    """'Dry tissue (heel, middle, tip) [heel clean]': the criterion, its places, what is kept so far."""
+    """'Ride line, mm or level N (heel, tip) [heel 0.4]': the criterion, its unit, its places, what is kept so far."""
+    unit = f", {on.unit} or level N" if on.kind is Kind.MEASURED and on.unit is not None else ""
     places = ", ".join(str(place) for place in on.places)
     advisory = "" if on.weight else ", advisory"
     held = f" [{places_words(on, readings)}]" if readings else ""
-    return f"{on.name} ({places}{advisory}){held}"
+    return f"{on.name}{unit} ({places}{advisory}){held}"
+
+
+def understood_words(on: CriterionOn, reading: Reading, level: int | None) -> str:
+    """'2 mm: level 0', 'fold: level 1', 'level 2', 'could not: no level'."""
+    seen = reading.seen
+    if seen.kind == "level":
+        note = f" ({reading.note})" if reading.note else ""
+        return f"level {seen.level}{note}"
+    words = value_words(on, seen, reading.note)
+    if seen.kind == "measure" and seen.unit is on.unit:
+        number, _, rest = words.partition(" (")
+        words = f"{number} {seen.unit}" + (f" ({rest}" if rest else "")
+    return f"{words}: no level" if level is None else f"{words}: level {level}"
+
+
+def _where(on: CriterionOn, places: Sequence[Place]) -> str:
+    if len(on.places) == 1 or list(places) == [WHOLE_PAIR]:
+        return ""
+    return "all " if set(places) == set(on.places) else ", ".join(map(str, places)) + " "
 
 
 def untested_words(lines: Sequence[CriterionOn], readings: Readings) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,9 @@ from evalkit.cli.frame import AsJson, bench_of, choice, count_words, day, made, 
 from evalkit.domain.round import Leg, LegKind, Round
 from evalkit.domain.triage import Decision
 from evalkit.errors import InputError
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
 
 app = plain_app("Plan a box of numbered pairs and follow it there and back.")
 
@@ -41,9 +44,11 @@ def plan(
     on: On = None,
 ) -> None:
     """Plan a round: who, by which rubric, which pairs under which numbers."""
-    from evalkit.actions.rounds import plan_round
+    from evalkit.actions.rounds import check_past, plan_round
 
     bench = bench_of(context)
+    planned_on = day(on, bench.today, of="planning")
+    check_past(planned_on, bench.today)
     with bench.book() as (book, who):
         round_ = plan_round(
             book,
@@ -51,7 +56,7 @@ def plan(
             mentor=book.get_person("mentor", who),
             rubric=bench.workbench.find_rubric(rubric),
             tags=[tag.strip() for tag in pairs.split(",") if tag.strip()],
-            planned_on=day(on, bench.today, of="planning"),
+            planned_on=planned_on,
             key=key,
             called_for=_calls(called_for),
         )
@@ -158,17 +163,16 @@ def list_all(
     as_json: AsJson = False,
 ) -> None:
     """List the rounds and where each box is."""
-    bench = bench_of(context)
-    with bench.book() as (book, _):
+    with bench_of(context).book() as (book, _):
         rows = [
-            (one, book.find_assessment(one.key) is not None, book.find_marking(one.key) is not None)
+            (one, book.find_assessment(one.key) is not None, _marking_state(book, one))
             for one in book.list_rounds(trainee)
         ]
     if as_json:
         rounds = [
             {"key": r.key, "trainee": r.trainee.key, "state": r.state, "pairs": len(r.pairs)}
-            | {"is_assessed": assessed, "is_marked": marked}
-            for r, assessed, marked in rows
+            | {"is_assessed": assessed, "is_marked": marking == "finished", "is_begun": marking == "begun"}
+            for r, assessed, marking in rows
         ]
         say_json({"format": 1, "rounds": rounds})
     else:
@@ -177,11 +181,18 @@ def list_all(
             [
                 (
                     r.key, r.trainee.name, len(r.pairs), r.state, r.legs[-1].happened_on if r.legs else r.planned_on,
-                    "sealed" if a else "-", "finished" if m else "-",
+                    "sealed" if a else "-", m,
                 )
                 for r, a, m in rows
             ],
         )  # fmt: skip
+
+
+def _marking_state(book: Book, round_: Round) -> str:
+    if book.find_marking(round_.key) is not None:
+        return "finished"
+    mentors = (one.key for one in book.list_people("mentor"))
+    return "begun" if any(book.find_draft(round_.key, key) is not None for key in mentors) else "-"
 
 
 @app.command("show")

@@ -32,23 +32,36 @@ def list_all(context: typer.Context, as_json: AsJson = False) -> None:
 @app.command("check")
 def check(
     files: Annotated[list[Path], typer.Argument(help="Rubric files (TOML), or a cause map named causes.toml.")],
+    as_json: AsJson = False,
 ) -> None:
     """Check files and tell every fault with its line."""
+    from dataclasses import asdict
+
     from evalkit.errors import Fault, FileFaultsError
-    from evalkit.files.rubrics import load_causes, load_rubric
 
     faults: list[Fault] = []
+    sound: list[tuple[str, str]] = []
     for file in files:
         try:
-            if file.name == "causes.toml":
-                say(f"{file}: sound; {count_words(len(load_causes(file).causes), 'row')}.")
-            else:
-                rubric = load_rubric(file)
-                say(f"{file}: sound; '{rubric.name}', {count_words(len(rubric.criteria), 'criterion', 'criteria')}.")
+            sound.append((str(file), _sound_words(file)))
         except FileFaultsError as error:
             faults.extend(error.faults)
+    if as_json:
+        lines = [asdict(fault) for fault in faults]
+        say_json({"format": 1, "is_sound": not faults, "sound": [name for name, _ in sound], "faults": lines})
+    else:
+        say(*(f"{name}: sound; {words}." for name, words in sound))
     if faults:
         raise FileFaultsError(faults)
+
+
+def _sound_words(file: Path) -> str:
+    from evalkit.files.rubrics import load_causes, load_rubric
+
+    if file.name == "causes.toml":
+        return count_words(len(load_causes(file).causes), "row")
+    rubric = load_rubric(file)
+    return f"'{rubric.name}', {count_words(len(rubric.criteria), 'criterion', 'criteria')}"
 
 
 @app.command("show")

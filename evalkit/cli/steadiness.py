@@ -39,10 +39,13 @@ def pick(
     kept = tuple(one for one in result.round.pairs if one.number in numbers)
     text = write_marking_sheet(result.round.model_copy(update={"pairs": kept}), result.rubric, None, None)
     write_out(text, out)
-    if out is not None:
-        say("Lay these aside, wait some days, and mark them without looking at the first marking:")
-        say(*(f"  {one.number}  {one.tag}  {one.pair}" for one in picks))
-        say(f"Then: evalkit steadiness take-in {out}")
+    lines = (
+        "Lay these aside, wait some days, and mark them without looking at the first marking:",
+        *(f"  {one.number}  {one.tag}  {one.pair}" for one in picks),
+        f"Then: evalkit steadiness take-in {out or 'SHEET'}",
+    )
+    for line in lines:
+        typer.echo(line, err=out is None)  # beside the sheet, not in it
 
 
 @app.command("take-in")

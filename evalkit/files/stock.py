@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from evalkit.domain.pair import Pair
 from evalkit.errors import Fault, FileFaultsError, InputError
+from evalkit.files.field_words import faults_in_words
 
 COLUMNS = (
     "tag", "edge_type", "edge_line", "size_in", "size_method", "blade_length_mm", "hand", "handle", "make", "teeth",
     "pivot", "faults", "difficulty", "declared_value", "currency", "origin",
 )  # fmt: skip
 NEEDED = ("tag", "edge_type", "size_in")
+DECIMALS = ("size_in", "blade_length_mm", "declared_value")
+DECIMAL_COMMA = re.compile(r"\d+,\d+")
 MAX_BYTES = 4_000_000
 
 
@@ -30,6 +35,16 @@ def fault_from_text(text: str) -> dict[str, object]:
     return {name: part for name, part in zip(names, parts, strict=False) if part}
 
 
+def with_points(fields: Mapping[str, object]) -> dict[str, object]:
+    """The same fields, decimal commas in sizes and values written as points: 5,5 is 5.5."""
+    return {
+        name: text.replace(",", ".")
+        if name in DECIMALS and isinstance(text, str) and DECIMAL_COMMA.fullmatch(text.strip())
+        else text
+        for name, text in fields.items()
+    }
+
+
 def read_stock(path: Path) -> tuple[Pair, ...]:
     """All pairs of a CSV file with a header row. Raises FileFaultsError with every fault; nothing is half taken."""
     rows = _rows(path)
@@ -42,10 +57,7 @@ def read_stock(path: Path) -> tuple[Pair, ...]:
             faults.append(Fault(str(path), line, error.what, error.mend))
             continue
         except ValidationError as error:
-            for one in error.errors():
-                name = ".".join(str(part) for part in one["loc"]) or "row"
-                words = one["msg"].removeprefix("Value error, ")
-                faults.append(Fault(str(path), line, f"{name}: {words}.", "Mend this cell."))
+            faults += [Fault(str(path), line, what, mend) for what, mend in faults_in_words(error, names={})]
             continue
         if pair.tag in pairs:
             faults.append(Fault(str(path), line, f"tag {pair.tag} stands twice.", "Give each pair its own tag."))
@@ -72,7 +84,7 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
         line = data[: error.start].count(b"\n") + 1
         fault = Fault(str(path), line, "this is not UTF-8 text.", "Save the file as UTF-8 (CSV UTF-8) and try again.")
         raise FileFaultsError([fault]) from None
-    reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+    reader = csv.DictReader(io.StringIO(text, newline=""), strict=True, delimiter=_separator(text))
     try:
         heads = [(head or "").strip() for head in reader.fieldnames or ()]
         _check_heads(path, heads)
@@ -81,6 +93,12 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
     except csv.Error as error:
         fault = Fault(str(path), reader.reader.line_num, f"this row is not CSV ({error}).", "Check its quotes.")
         raise FileFaultsError([fault]) from None
+
+
+def _separator(text: str) -> str:
+    """The semicolon where the header is parted by it, as spreadsheets do in lands of the decimal comma."""
+    head = text.partition("\n")[0]
+    return ";" if head.count(";") > head.count(",") else ","
 
 
 def _check_heads(path: Path, heads: list[str]) -> None:
@@ -103,7 +121,16 @@ def _check_heads(path: Path, heads: list[str]) -> None:
 
 def _cells(path: Path, line: int, row: dict[str, str]) -> dict[str, str]:
     if None in row:
-        raise FileFaultsError([Fault(str(path), line, "this row has more cells than the header.", "Quote commas.")])
+        raise FileFaultsError(
+            [
+                Fault(
+                    str(path),
+                    line,
+                    "this row has more cells than the header.",
+                    "Put quotes around a cell that holds the separator.",
+                )
+            ]
+        )
     return {name: cell.strip() for name, cell in row.items() if cell and cell.strip()}
 
 
@@ -111,4 +138,4 @@ def _pair_of(row: dict[str, str]) -> Pair:
     fields: dict[str, object] = dict(row)
     if "faults" in row:
         fields["faults"] = [fault_from_text(text) for text in row["faults"].split(";") if text.strip()]
-    return Pair.model_validate(fields)
+    return Pair.model_validate(with_points(fields))

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
-from evalkit.maths.skill.judgement import Judgement, judge_self, let_through
+from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.skill import SkillPath, evidence, skill_path
-from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen, read_observations
+from evalkit.maths.skill.judgement import Judgement, judge_self, let_through
 from evalkit.maths.skill.rounds import readiness, rule_of
 from evalkit.maths.skill.views import Z80, as_lists, chance_bands, chance_each_needs, round_steps
 from evalkit.progress.deciding import NoFigure, ReadinessAnswer, answer_of, answer_without_fit

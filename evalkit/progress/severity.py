@@ -8,10 +8,10 @@ from enum import StrEnum
 from itertools import combinations
 from typing import Any
 
-from evalkit.maths.skill.mentor_graph import connected_parts
 from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import read_observations
+from evalkit.maths.skill.mentor_graph import connected_parts
 from evalkit.maths.skill.school import LEAST_TRAINEES, LearntHyper, learn_hyper
 from evalkit.progress.lining_up import Aside, LineUp
 from evalkit.progress.observing import observe

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -97,6 +98,10 @@ class Desk:
 
         self._monkeypatch.setattr("builtins.input", typed)
         return asked
+
+    def answers_by(self, reply: Callable[[str], str]) -> None:
+        """What will be typed at the terminal, made from each question."""
+        self._monkeypatch.setattr("builtins.input", reply)
 
     def write(self, name: str, text: str) -> Path:
         path = self.folder / name

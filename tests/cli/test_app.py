@@ -133,8 +133,10 @@ def test_an_error_is_one_line_with_its_exit_code(
 def test_the_faults_of_a_file_stand_one_a_line(empty_desk: Desk):
     empty_desk.write("a.toml", "format = 1\nkey = 'UPPER'\nmark = 200\n")
     err = empty_desk.refuse("rubric", "check", "a.toml")
-    assert all(line.startswith("a.toml") for line in err.splitlines())
-    assert len(err.splitlines()) >= 3
+    head, *lines = err.splitlines()
+    assert head == f"evalkit: a.toml: {len(lines)} faults; nothing was kept. Mend the lines below and try again."
+    assert all(line.startswith("a.toml") for line in lines)
+    assert len(lines) >= 3
 
 
 def test_stopping_it_by_hand_is_no_fault_of_the_program(

@@ -62,7 +62,7 @@ def with_photo(out: Desk, make_picture) -> None:
 
 def test_a_photo_lies_in_the_book_and_in_the_report(out: Desk, make_picture):
     with_photo(out, make_picture)
-    out.do("report", "teo-1")
+    out.do("report", "teo-1", "--open-early")
     page = (out.folder / "reports" / "teo-1.html").read_text(encoding="utf-8")
     assert page.count('<img src="data:image/jpeg;base64,') == 1
     assert 'alt="the tip"' in page
@@ -153,12 +153,13 @@ def test_a_box_is_planned_and_followed(stocked: Desk):
     rounds = stocked.do("round", "list", "--json").json["rounds"]
     assert rounds == [
         {"key": "teo-1", "trainee": "teo", "state": "back with the mentor", "pairs": 2, "is_assessed": False,
-         "is_marked": False}
+         "is_marked": False, "is_begun": False}
     ]  # fmt: skip
     assert stocked.do("round", "list", "--trainee", "teo", "--json").json["rounds"] == rounds
 
 
 def test_rounds_are_numbered_on(back: Desk):
+    marked(back)
     back.do("pair", "add", "S-103", "--edge", "convex", "--size", "6")
     assert "Planned teo-2: 2 pairs" in back.do("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-103,S-101").out
     out = back.do("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-102", "--key", "summer").out
@@ -181,17 +182,20 @@ def test_an_assessment_is_sealed_and_shown(out: Desk):
     said = out.do("assessment", "take-in", "teo-1.md").out
     assert "Sealed teo-1, version 1: 2 pairs, " in said
     assert "Mark the box before you read it." in said
-    answer = out.do("assessment", "show", "teo-1", "--json").json
+    answer = out.do("assessment", "show", "teo-1", "--open-early", "--json").json
     assert answer["version"] == 1
     code = "-".join(answer["seal"][at : at + 3] for at in range(0, 12, 3))
     assert f"Seal code: {code}" in said
     assert answer["pairs"][0]["verdict"] == "accepted"
-    assert out.do("assessment", "show", "teo-1").out == out.do("assessment", "show", "teo-1", "--version", "1").out
+    assert (
+        out.do("assessment", "show", "teo-1", "--open-early").out
+        == out.do("assessment", "show", "teo-1", "--open-early", "--version", "1").out
+    )
 
 
 def test_a_sheet_shown_can_be_taken_in_again_unchanged(out: Desk):
     out.do("assessment", "take-in", "teo-1.md")
-    out.write("shown.md", out.do("assessment", "show", "teo-1").out)
+    out.write("shown.md", out.do("assessment", "show", "teo-1", "--open-early").out)
     before = out.state()
     assert (
         "this very assessment is sealed already (version 1); nothing changed."
@@ -205,16 +209,21 @@ def test_an_amendment_is_a_new_version_and_the_report_says_so(out: Desk):
     sheet = (out.folder / "teo-1.md").read_text(encoding="utf-8")
     out.write("teo-1.md", sheet.replace("- Minutes: 70", "- Minutes: 75"))
     assert "version 2" in out.do("assessment", "take-in", "teo-1.md", "--reason", "minutes mistaken").out
-    assert out.do("assessment", "show", "teo-1", "--version", "1", "--json").json["pairs"][0]["work"]["minutes"] == 70
-    assert out.do("assessment", "show", "teo-1", "--json").json["pairs"][0]["work"]["minutes"] == 75
-    out.do("report", "teo-1", "--format", "md")
+    assert (
+        out.do("assessment", "show", "teo-1", "--open-early", "--version", "1", "--json").json["pairs"][0]["work"][
+            "minutes"
+        ]
+        == 70
+    )
+    assert out.do("assessment", "show", "teo-1", "--open-early", "--json").json["pairs"][0]["work"]["minutes"] == 75
+    out.do("report", "teo-1", "--open-early", "--format", "md")
     report = (out.folder / "reports" / "teo-1.md").read_text(encoding="utf-8")
     assert "The assessment is version 2, amended: minutes mistaken" in report
 
 
 def test_a_transcribed_assessment_is_told_as_such(out: Desk):
     out.do("assessment", "take-in", "teo-1.md", "--transcribed")
-    assert out.do("assessment", "show", "teo-1", "--json").json["is_transcribed"] is True
+    assert out.do("assessment", "show", "teo-1", "--open-early", "--json").json["is_transcribed"] is True
 
 
 def test_a_marking_by_sheet(back: Desk):
@@ -246,7 +255,14 @@ def test_a_marking_by_sheet_can_be_amended_and_is_then_not_blind(back: Desk):
     assert [pair["was_opened"] for pair in report["pairs"]] == [True, False], "pair 2 stands as it stood"
 
 
-@pytest.mark.parametrize("way", [("assessment", "show", "teo-1"), ("report", "teo-1"), ("report", "teo-1", "--json")])
+@pytest.mark.parametrize(
+    "way",
+    [
+        ("assessment", "show", "teo-1", "--open-early"),
+        ("report", "teo-1", "--open-early"),
+        ("report", "teo-1", "--open-early", "--json"),
+    ],
+)
 def test_whoever_is_shown_the_assessment_does_not_mark_blind(way: tuple[str, ...], back: Desk):
     back.do(*way)
     text = back.do("marking", "sheet", "teo-1").out
@@ -275,21 +291,168 @@ def test_a_draft_is_put_away(back: Desk):
 
 
 def test_reports_in_every_quick_format(back: Desk):
-    assert back.do("report", "teo-1", "--format", "html,md,json", "--out", "out").out.split() == [
+    assert back.do("report", "teo-1", "--open-early", "--format", "html,md,json", "--out", "out").out.split() == [
         "out/teo-1.html", "out/teo-1.md", "out/teo-1.json",
     ]  # fmt: skip
     schema = json.loads((templates_dir() / "report.schema.json").read_text(encoding="utf-8"))
     written = json.loads((back.folder / "out" / "teo-1.json").read_text(encoding="utf-8"))
     Draft202012Validator(schema).validate(written)
-    assert written == back.do("report", "teo-1", "--json").json
+    assert written == back.do("report", "teo-1", "--open-early", "--json").json
     assert written["made_on"] == "2026-05-01"
 
 
 def test_the_paper_is_chosen_by_option_or_setting(back: Desk, monkeypatch: pytest.MonkeyPatch):
-    back.do("report", "teo-1", "--paper", "Letter")
+    back.do("report", "teo-1", "--open-early", "--paper", "Letter")
     assert "size: Letter" in (back.folder / "reports" / "teo-1.html").read_text(encoding="utf-8")
     monkeypatch.setenv("EVALKIT_PAPER", "Letter")
-    back.do("report", "teo-1", "--out", "b")
+    back.do("report", "teo-1", "--open-early", "--out", "b")
     assert "size: Letter" in (back.folder / "b" / "teo-1.html").read_text(encoding="utf-8")
-    back.do("report", "teo-1", "--paper", "A4", "--out", "c")
+    back.do("report", "teo-1", "--open-early", "--paper", "A4", "--out", "c")
     assert "size: A4" in (back.folder / "c" / "teo-1.html").read_text(encoding="utf-8")
+
+
+def marked(back: Desk) -> None:
+    """The round marked by sheet, with one reading."""
+    text = back.do("marking", "sheet", "teo-1").out
+    back.write("marking.md", text.replace("- Tips: ?", "- Tips: 2", 1))
+    back.do("marking", "take-in", "marking.md")
+
+
+def test_the_assessment_is_not_shown_before_the_round_is_marked(back: Desk):
+    for words in (("report", "teo-1"), ("report", "teo-1", "--json"), ("assessment", "show", "teo-1"),
+                  ("assessment", "show", "teo-1", "--json")):  # fmt: skip
+        assert back.refuse(*words) == (
+            "evalkit: round teo-1: the round is not marked yet. Mark it first: evalkit mark teo-1; "
+            "--open-early reads the assessment before that, not blind.\n"
+        )
+    assert not (back.folder / "reports").exists()
+    back.answers("all 0.4", ".")
+    back.do("mark", "teo-1")
+    assert "the marking is begun, not finished." in back.refuse("report", "teo-1")
+    assert "begun" in back.do("round", "list").out
+    assert back.do("round", "list", "--json").json["rounds"][0]["is_begun"] is True
+    back.do("marking", "put-away", "teo-1")
+    marked(back)
+    back.do("report", "teo-1")
+    back.do("assessment", "show", "teo-1")
+    assert "finished" in back.do("round", "list").out
+
+
+def test_a_lost_box_can_be_reported_on_since_nobody_will_mark_it(out: Desk):
+    out.do("assessment", "take-in", "teo-1.md")
+    out.do("round", "returned", "teo-1")
+    out.do("round", "lost", "teo-1")
+    out.do("report", "teo-1")
+
+
+def test_who_marked_already_is_not_told_to_mark_first(back: Desk):
+    marked(back)
+    sheet = (back.folder / "teo-1.md").read_text(encoding="utf-8")
+    back.write("teo-1.md", sheet.replace("- Minutes: 70", "- Minutes: 75"))
+    out = back.do("assessment", "take-in", "teo-1.md", "--reason", "minutes mistaken").out
+    assert "Seal code" in out
+    assert "Mark the box before" not in out
+
+
+def test_a_report_is_not_dated_before_what_it_tells(back: Desk):
+    marked(back)
+    assert "the box moved last on 2026-04-27" in back.refuse("report", "teo-1", today="2026-04-26")
+    back.do("report", "teo-1", today="2026-04-27")
+
+
+def test_a_pair_is_not_planned_while_its_work_is_not_marked(back: Desk):
+    plan = ("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-101")
+    said = back.refuse(*plan)
+    assert "S-101: the pair came back with round teo-1, which is not marked yet." in said
+    marked(back)
+    back.do(*plan)
+
+
+def test_a_round_is_not_planned_in_the_future(stocked: Desk):
+    said = stocked.refuse("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-101", "--on", "2026-05-02")
+    assert "2026-05-02 is still to come (today is 2026-05-01)" in said
+
+
+def test_empty_lists_say_so(empty_desk: Desk):
+    empty_desk.do("book", "new")
+    for noun in ("trainee", "pair", "round"):
+        assert empty_desk.do(noun, "list").out == "Nothing yet.\n"
+
+
+def test_the_history_of_what_is_not_there_is_refused(stocked: Desk):
+    said = stocked.refuse("book", "history", "nosuch")
+    assert said == "evalkit: there is no round, pair or person 'nosuch'. See: evalkit book history.\n"
+    assert stocked.run("book", "history", "nosuch").code == 2
+    assert "Did you mean 'S-101'?" in stocked.refuse("book", "history", "S-1O1")
+    stocked.write("stock.csv", "tag,edge_type,size_in\nS-1,convex,6\nS-2,bevel,5\n")
+    stocked.do("pair", "import", "stock.csv")
+    assert stocked.do("book", "history", "S-1").out == "Nothing yet.\n"
+
+
+def test_rubric_check_answers_other_programs(stocked: Desk):
+    answer = stocked.do("rubric", "check", MINI, "--json").json
+    assert answer == {"format": 1, "is_sound": True, "sound": [str(MINI)], "faults": []}
+    stocked.write("a.toml", "format = 1\nkey = 'UPPER'\n")
+    failed = stocked.run("rubric", "check", MINI, "a.toml", "--json")
+    assert failed.code == 2
+    assert failed.json["is_sound"] is False
+    assert failed.json["sound"] == [str(MINI)]
+    assert {"path", "line", "what", "mend"} == set(failed.json["faults"][0])
+    assert failed.json["faults"][0]["path"] == "a.toml"
+
+
+def test_a_pair_is_corrected_also_in_rounds_that_are_back(back: Desk):
+    marked(back)
+    out = back.do(
+        "pair", "change", "S-101", "--blade-length", "66,5", "--difficulty", "4", "--handle", "offset",
+        "--make", "forged", "--pivot", "flat screw", "--origin", "a drawer", "--value", "40,50", "--currency", "EUR",
+        "--fault", "banana:2", "--fault", "nick:3:finger:tip",
+    ).out  # fmt: skip
+    assert "Corrected S-101: blade length, difficulty" in out
+    assert "Known faults: banana (plain), nick (grave, finger tip)." in out
+    pair = back.do("round", "show", "teo-1", "--json").json["pairs"][0]["pair"]
+    assert (pair["blade_length_mm"], pair["difficulty"], pair["handle"], pair["make"], pair["pivot"]) == (
+        66.5, 4, "offset", "forged", "flat screw",
+    )  # fmt: skip
+    assert (pair["declared_value"], pair["currency"], pair["origin"]) == ("40.50", "EUR", "a drawer")
+    assert [fault["tag"] for fault in pair["faults"]] == ["banana", "nick"]
+    assert (pair["edge_type"], pair["size_in"]) == ("convex", "6.0")
+    assert "correct pair" in back.do("book", "history", "S-101").out
+    assert "nothing changed" in back.do("pair", "change", "S-101", "--difficulty", "4").out
+    back.do("book", "check")
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        ((), "nothing was given to change."),
+        (("--blade-length", "5"), "blade length: '5' is not possible; it must be more than 20"),
+        (("--value", "40"), "a declared value needs its currency"),
+        (("--value", "forty", "--currency", "EUR"), "value: 'forty' is no number. A sum with at most two decimals"),
+        (
+            ("--currency", "euro", "--value", "4"),
+            "currency: 'euro' cannot stand here. Three capital letters, like EUR.",
+        ),
+        (
+            ("--make", "forgd"),
+            "make: 'forgd' is not known here. Did you mean 'forged'? It takes: forged, cast, unknown.",
+        ),
+        (("--fault", "Big Nick"), "fault 1, tag: 'Big Nick' cannot stand here. Small letters, digits and hyphens"),
+    ],
+)
+def test_a_correction_that_cannot_be_is_refused(words: tuple[str, ...], what: str, stocked: Desk):
+    said = stocked.refuse("pair", "change", "S-101", *words)
+    assert said.startswith(f"evalkit: pair S-101: {what}")
+    assert "there is no pair 'S-999'" in stocked.refuse("pair", "change", "S-999", "--difficulty", "3")
+
+
+def test_known_faults_are_said_back(stocked: Desk):
+    add = ("pair", "add", "S-9", "--edge", "convex", "--size", "5,5", "--fault", "banana:2")
+    assert stocked.do(*add).out == "Added S-9: convex, 5.5 in.\nKnown faults: banana (plain).\n"
+
+
+@pytest.mark.parametrize("words", ["20260309", "1 day", "tomorrow", "2026-02-30"])
+def test_a_day_that_is_none_is_refused_with_an_example(words: str, stocked: Desk):
+    answer = stocked.run("trainee", "list", today=words)
+    assert answer.code == 2
+    assert answer.err.endswith("Write the day like 2026-03-09.\n")

@@ -48,7 +48,9 @@ def test_a_whole_round(back: Desk):
     assert HOW in out
     for prompt, expected in zip(asked, chain(LINES, REMARKS, LINES, REMARKS), strict=False):
         assert prompt.strip().startswith(expected)
-    assert asked[0] == "  Ride line (thumb heel, thumb middle, thumb tip, finger heel, finger middle, finger tip): "
+    assert asked[0] == (
+        "  Ride line, mm or level N (thumb heel, thumb middle, thumb tip, finger heel, finger middle, finger tip): "
+    )
     assert asked[1] == "  Tips (tip): "
     assert out.rstrip().endswith("Finished, version 1. Next: evalkit report teo-1")
     with back.opened() as book:
@@ -93,7 +95,7 @@ def test_a_step_back_from_the_first_line_stays_there(back: Desk):
 
 def test_a_full_stop_keeps_the_pair_as_far_as_it_goes_and_it_is_resumed(back: Desk):
     back.answers("all 0.4", ".")
-    assert "Kept. Go on with: evalkit mark teo-1" in back.do("mark", "teo-1").out
+    assert "What was read is kept. Go on with: evalkit mark teo-1" in back.do("mark", "teo-1").out
     assert draft(back) == {1: {"ride-line": "0.4, 0.4, 0.4, 0.4, 0.4, 0.4"}}
     asked = back.answers(*PAIR, "no")
     out = back.do("mark", "teo-1").out
@@ -111,7 +113,7 @@ def test_a_full_stop_keeps_the_pair_as_far_as_it_goes_and_it_is_resumed(back: De
 def test_the_end_of_input_is_enough_for_now(back: Desk):
     back.answers("all 0.4", "3")
     out = back.do("mark", "teo-1").out
-    assert "Kept. Go on with: evalkit mark teo-1" in out
+    assert "What was read is kept. Go on with: evalkit mark teo-1" in out
     assert draft(back) == {1: {"ride-line": "0.4, 0.4, 0.4, 0.4, 0.4, 0.4", "tips": "3"}}
 
 
@@ -263,3 +265,71 @@ def test_two_mentors_mark_each_their_own(back: Desk):
     assert "mentor: berit" in sheet
     assert "- Tips: 3" in sheet
     assert "- Tips: ?" in back.do("--as", "oda", "marking", "sheet", "teo-1").out
+
+
+def test_what_was_understood_is_said_back_with_its_level(back: Desk):
+    back.answers("all 2", "<", "all level 2", "<", "thumb all 0.4, finger heel 0.02, finger middle could not", "3",
+                 "heel clean, middle clean, tip push 3 mm", ".")  # fmt: skip
+    out = back.do("mark", "teo-1").out
+    said = [line.strip() for line in out.splitlines() if line.startswith("      = ")]
+    assert said == [
+        "= all 2 mm: level 1",
+        "= all level 2",
+        (
+            "= thumb heel, thumb middle, thumb tip 0.4 mm: level 3; finger heel 0.02 mm: level 1; "
+            "finger middle could not: no level"
+        ),
+        "= level 3",
+        "= heel, middle clean: level 3; tip push 3 mm: level 1",
+    ]
+
+
+def test_a_pair_at_which_nothing_was_read_stays_closed_and_not_marked(back: Desk):
+    before = back.state()
+    back.answers(*NONE, *NONE, *NONE, *NONE)
+    out = back.do("mark", "teo-1").out
+    assert back.state() == before
+    assert out.count("Nothing was read: the pair stays not marked") == 2
+    assert "Yours:" not in out
+    assert "asks (1)" not in out
+    assert "Not marked yet: 1, 2. Go on with: evalkit mark teo-1" in out
+    back.answers(*NONE, "", "leave", "", "", *PAIR)
+    out = back.do("mark", "teo-1").out
+    assert out.count("Yours:") == 1
+    assert "Not marked yet: 1." in out
+    assert draft(back) == {1: {}, 2: draft(back)[2]}
+    asked = back.answers(*PAIR, *FINISH)
+    assert "1 pair to mark." in back.do("mark", "teo-1").out
+    assert len(asked) == len(PAIR) + len(FINISH)
+    assert report(back)["is_blind"] is True
+
+
+def test_stopping_by_hand_keeps_what_was_read(back: Desk, monkeypatch: pytest.MonkeyPatch):
+    waiting = ["all 0.4", "3"]
+
+    def typed(_: str = "") -> str:
+        if not waiting:
+            raise KeyboardInterrupt
+        return waiting.pop(0)
+
+    monkeypatch.setattr("builtins.input", typed)
+    out = back.do("mark", "teo-1").out
+    assert out.endswith("What was read is kept. Go on with: evalkit mark teo-1\n")
+    assert draft(back) == {1: {"ride-line": "0.4, 0.4, 0.4, 0.4, 0.4, 0.4", "tips": "3"}}
+
+
+def test_who_is_no_mentor_is_refused_before_the_first_question(back: Desk):
+    asked = back.answers(*PAIR)
+    assert "there is no mentor 'teo'" in back.refuse("--as", "teo", "mark", "teo-1")
+    assert asked == []
+
+
+def test_it_says_at_its_start_what_is_not_blind_any_more(back: Desk):
+    back.answers("open", "yes", ".")
+    assert "Not blind any more" not in back.do("mark", "teo-1").out
+    back.answers(".")
+    out = back.do("mark", "teo-1").out
+    assert "Not blind any more, because you have read the assessment: pair 1." in out.partition("Pair 1:")[0]
+    back.do("assessment", "show", "teo-1", "--open-early")
+    back.answers(".")
+    assert "you have read the assessment: pair 1, 2." in back.do("mark", "teo-1").out

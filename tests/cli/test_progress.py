@@ -154,3 +154,17 @@ def test_a_stranger_is_not_found(marked: Desk, words: tuple[str, ...]):
 def test_help_says_what_each_is_for(empty_desk: Desk):
     for name in LINES:
         assert empty_desk.do(name, "--help").out.strip()
+
+
+def test_a_blank_second_marking_is_not_kept(marked: Desk):
+    marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--out", "second.md")
+    assert "nothing is filled in" in marked.refuse("steadiness", "take-in", "second.md")
+
+
+def test_the_draw_says_which_pairs_to_lay_aside_beside_the_sheet_too(marked: Desk):
+    answer = marked.run("steadiness", "pick", "teo-1", "--pairs", "2")
+    assert answer.code == 0
+    assert answer.out.startswith("---")
+    assert "Lay these aside" not in answer.out
+    assert "S-101" in answer.err
+    assert "S-102" in answer.err

@@ -51,6 +51,14 @@ def fill_in_level_2(desk: Desk, path: Path) -> None:
     path.write_text(write_assessment_sheet(round_, rubric, filled), encoding="utf-8")
 
 
+def marks_all_level_2(prompt: str) -> str:
+    """What a mentor would answer who finds every pair fit and has little to say."""
+    if prompt.startswith("All pairs are marked."):
+        return "yes"
+    words = ("Damaged in transit", "It called for", "One thing to", "A word to")
+    return "" if prompt.strip().startswith(words) else "all level 2"
+
+
 def test_the_round_of_the_readme_goes_from_the_empty_folder_to_a_report(empty_desk: Desk):
     steps = told("A round, from the empty folder")
     assert len(steps) >= 14
@@ -59,9 +67,10 @@ def test_the_round_of_the_readme_goes_from_the_empty_folder_to_a_report(empty_de
         if words[:2] == ["assessment", "take-in"]:
             fill_in_level_2(empty_desk, empty_desk.folder / words[2])
         if words[0] == "mark":
-            empty_desk.answers(*[""] * 1000)  # nothing is tested; the last answer leaves the marking unfinished
+            empty_desk.answers_by(marks_all_level_2)
         said[" ".join(words[:2])] = empty_desk.do(*words)
     assert "Sealed teo-1, version 1: 2 pairs" in said["assessment take-in"].out
+    assert "Finished, version 1." in said["mark teo-1"].out
     assert said["report teo-1"].out.split() == ["reports/teo-1.html", "reports/teo-1.pdf"]
     assert (empty_desk.folder / "reports" / "teo-1.pdf").read_bytes().startswith(b"%PDF-")
     assert "Teo Marsk" in (empty_desk.folder / "reports" / "teo-1.html").read_text(encoding="utf-8")
