@@ -8,6 +8,7 @@ sig(slope * (true - k + 1/2) + bias).
 from __future__ import annotations
 
 import math
+from enum import Enum
 from random import Random
 
 from evalkit.domain.pair import EdgeType, Pair
@@ -24,6 +25,14 @@ ORDINARY_HABIT = 0.8
 WET, DRY, HAIR = "wet-tissue", "dry-tissue", "hair"
 
 Levels = dict[str, int]
+
+
+class Side(Enum):
+    """On which side of its band a drop test falls short: too far closed, or too far open."""
+
+    LOOSE = 1
+    TIGHT = 2
+
 
 BEYOND_REPAIR = ("cracked-pivot", "broken-tip")
 BY_CLASS: dict[IntakeClass, dict[str, tuple[int, ...]]] = {
@@ -49,6 +58,16 @@ BY_FAULT: dict[str, Levels] = {
     "cracked-pivot": {"play": 0},
     "broken-tip": {"tips": 0},
 }
+
+
+SIDES: dict[Side, tuple[str, ...]] = {Side.LOOSE: ("loose-screw", "worn-washer"), Side.TIGHT: ("dry-pivot",)}
+"""Which way a fault pulls the screw; dirt imitates tightness, but a screw come loose beats it."""
+
+TIGHT_SHARE = 0.4
+"""How often a screw set wrong with no fault behind it is too tight. From memory."""
+
+CLOSING = ("dry-tissue", "wet-tissue", "hair", "slide-cut", "tips", "set", "tension", "action")
+"""What cannot be tried without closing the pair."""
 
 
 def luck_of(*parts: object) -> Random:
@@ -101,6 +120,15 @@ def intake_of(pair: Pair, rng: Random) -> IntakeClass:
     return IntakeClass.C if found is IntakeClass.B and is_kind_to_wet else found
 
 
+def side_of(pair: Pair, rng: Random) -> Side:
+    """The side on which the pair's tension falls short when it does: by its faults, else by luck."""
+    tags = {fault.tag for fault in pair.faults}
+    told = next((side for side, faults in SIDES.items() if tags.intersection(faults)), None)
+    if told is not None:
+        return told
+    return Side.TIGHT if rng.random() < TIGHT_SHARE else Side.LOOSE
+
+
 def received_levels(pair: Pair, intake: IntakeClass, rng: Random) -> Levels:
     """What is to be seen on a pair before any work, by its class and its known faults."""
     levels: Levels = {key: rng.choice((2, 2, 3)) for key in ("tips", "ride-line", "burr", "tension", "play", "face")}
@@ -108,4 +136,6 @@ def received_levels(pair: Pair, intake: IntakeClass, rng: Random) -> Levels:
     for fault in pair.faults:
         name = "small nick" if fault.tag == "nick" and fault.severity == 1 else fault.tag
         levels |= BY_FAULT.get(name, {})
+    if pair.edge_type is EdgeType.TOOTHED and not {fault.tag for fault in pair.faults}.intersection(SIDES[Side.LOOSE]):
+        levels["tension"] = max(levels["tension"], FIT)  # a toothed pair may stay where it was let go: never too tight
     return levels

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from enum import Enum
 from random import Random
+from typing import NamedTuple
 
 from evalkit.domain.levels import cap_of, combine, figures_of, level_of, level_of_cut, limited, number_in
 from evalkit.domain.measures import Unit, convert
-from evalkit.domain.pair import Blade, Station
+from evalkit.domain.pair import Blade, EdgeType, Station
 from evalkit.domain.reading import (
     CutResult,
     Place,
@@ -20,12 +21,27 @@ from evalkit.domain.reading import (
 )
 from evalkit.domain.rubric import CriterionOn, Kind, Rubric
 
+from .bench import Side
+
 N_TRIES = 300
 N_NEAR = 10
 DOUBTS = {Unit.MM: 0.05, Unit.DEG_INCLUDED: 1.0, Unit.DEG_DIAL: 1.0, Unit.DEG_OPEN: 3.0, Unit.COUNT: None}
 """What the bench's own instruments leave open (k = 2): loupe scale, clamp dial, drop test. From memory."""
 
+DROP_START_DEG = 90
+DROP_APART_DEG = 5
+"""By how much one drop differs from the next. From memory."""
+
 Sights = dict[Place, Seen]
+
+
+class Wish(NamedTuple):
+    """What readings are to earn and how they fall short: see `earn`."""
+
+    level: int
+    weak: Place
+    reach: Reach
+    side: Side | None
 
 
 class Reach(Enum):
@@ -61,16 +77,18 @@ def earn(
     *,
     reach: Reach = Reach.SOME,
     near: Sights | None = None,
+    side: Side | None = None,
 ) -> Sights:
     """Sights at every place of `on` that together earn exactly `level`, worst at `spot` if it is one of its places.
 
     `reach` says how far test cuts fail beyond the spot. With `near`, the likeliest of several: closest to those sights.
+    `side` says on which side of its band a drop test falls short.
     """
     weak = weak_place(on, spot, rng)
     found: list[Sights] = []
     for attempt in range(N_TRIES):
         wide = reach if attempt < N_TRIES // 2 else Reach.SOME
-        sights = _proposed(on, rubric, level, weak, rng, wide)
+        sights = _proposed(on, rubric, Wish(level, weak, wide, side), rng)
         if earned(on, rubric, sights) == level:
             found.append(sights)
         if len(found) == (N_NEAR if near else 1):
@@ -124,19 +142,25 @@ def weak_place(on: CriterionOn, spot: Place, rng: Random) -> Place:
     return rng.choice(same or list(on.places))
 
 
-def _proposed(on: CriterionOn, rubric: Rubric, level: int, weak: Place, rng: Random, reach: Reach) -> Sights:
+def _proposed(on: CriterionOn, rubric: Rubric, wish: Wish, rng: Random) -> Sights:
     match on.kind:
         case Kind.JUDGED:
-            return _judged(on, rubric.top, level, weak, rng)
+            return _judged(on, rubric.top, wish.level, wish.weak, rng)
         case Kind.CUT:
-            return _cut(on, level, weak, rng, reach)
+            return _cut(on, wish.level, wish.weak, rng, wish.reach)
+        case Kind.MEASURED if on.unit is Unit.DEG_OPEN:
+            numbers = {place: _open_deg(on, rubric, wish, rng) for place in on.places}
+            return {place: _measure(number, Unit.DEG_OPEN, rubric) for place, number in numbers.items()}
         case Kind.MEASURED:
-            return _measured(on, rubric, level, weak, rng)
+            return _measured(on, rubric, wish.level, wish.weak, rng)
 
 
 def _judged(on: CriterionOn, top: int, level: int, weak: Place, rng: Random) -> Sights:
     others = [min(top, max(level, one)) for one in (level, level + 1, 2, 3)]
-    return {place: SeenLevel(level=level if place == weak else rng.choice(others)) for place in on.places}
+    levels = {place: level if place == weak else rng.choice(others) for place in on.places}
+    if on.key == "face" and on.edge_type is EdgeType.MICRO_SERRATED:  # grooves can be lost on the grooved blade alone
+        levels = {at: one if at.blade is weak.blade else max(1, one) for at, one in levels.items()}
+    return {place: SeenLevel(level=one) for place, one in levels.items()}
 
 
 def _cut(on: CriterionOn, level: int, weak: Place, rng: Random, reach: Reach) -> Sights:
@@ -193,6 +217,16 @@ def _measured(on: CriterionOn, rubric: Rubric, level: int, weak: Place, rng: Ran
     if level == 0 and on.unit in (Unit.MM, Unit.COUNT):
         sights[weak] = SeenLevel(level=0)
     return sights
+
+
+def _open_deg(on: CriterionOn, rubric: Rubric, wish: Wish, rng: Random) -> float:
+    """Where a drop test may stop. Short of fit it stands clear of the band's end, by what one drop differs."""
+    if wish.side is None or wish.level >= rubric.fit:
+        return float(rng.randint(4, 88))
+    low, high = next((low, high) for fits, low, high in on.bands if fits == rubric.fit)
+    if wish.side is Side.TIGHT and high < DROP_START_DEG:
+        return float(rng.randint(round(high) + DROP_APART_DEG, DROP_START_DEG - 2))
+    return float(rng.randint(0, round(low) - DROP_APART_DEG))
 
 
 def _measure(number: float, unit: Unit, rubric: Rubric) -> SeenMeasure:

@@ -35,6 +35,11 @@ class TruePair:
         return bench.luck_of(self.seed, what)
 
     @property
+    def side(self) -> bench.Side:
+        """On which side of its band the tension falls short, when it does: one and the same for every eye."""
+        return bench.side_of(self.pair, self.rng("side"))
+
+    @property
     def is_left(self) -> bool:
         return self.script.decision is Decision.LEAVE
 

@@ -10,9 +10,20 @@ from evalkit.domain.assessment import AssessedPair, Assessment, Photo, WorkLog
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.pair import Pair, Station
-from evalkit.domain.reading import WHOLE_PAIR, NotSeen, Place, Reading, Seen, SeenLevel, Stage, Unseen
+from evalkit.domain.reading import (
+    WHOLE_PAIR,
+    CutResult,
+    NotSeen,
+    Place,
+    Reading,
+    Seen,
+    SeenCut,
+    SeenLevel,
+    Stage,
+    Unseen,
+)
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Round
-from evalkit.domain.rubric import CriterionOn, Rubric, Use
+from evalkit.domain.rubric import CriterionOn, Kind, Rubric, Use
 from evalkit.domain.verdict import Verdict
 
 from . import bench
@@ -95,9 +106,28 @@ def _mentor_sights(one: TruePair, rubric: Rubric) -> dict[str, Sights]:
             if one.is_left:
                 continue
             level = one.rng(f"extra {on.key}").choice((2, 2, 3))
-        sights[on.key] = earn(on, rubric, level, one.spot, one.rng(f"mentor {on.key}"), reach=_reach(one))
+        rng = one.rng(f"mentor {on.key}")
+        sights[on.key] = earn(on, rubric, level, one.spot, rng, reach=_reach(one), side=one.side)
     if one.script.every_angle and "edge-angle" in sights:
         sights["edge-angle"] = dict.fromkeys(sights["edge-angle"], measure_angle(one.script.every_angle.mentor))
+    return _beyond_repair(one, rubric, sights) if one.is_left else sights
+
+
+def _beyond_repair(one: TruePair, rubric: Rubric, sights: dict[str, Sights]) -> dict[str, Sights]:
+    """As it came: a cracked pair is not closed, and a point that is not there cuts nothing."""
+    tags = {fault.tag for fault in one.pair.faults}
+    if "cracked-pivot" in tags:
+        could_not: Seen = NotSeen(why=Unseen.COULD_NOT)
+        sights = {
+            key: {next(iter(places)) if len(places) == 1 else WHOLE_PAIR: could_not} if key in bench.CLOSING else places
+            for key, places in sights.items()
+        }
+    if "broken-tip" in tags:
+        for on in _asked(rubric, one.pair):
+            if on.kind is Kind.CUT and on.key in sights:
+                no_cut = SeenCut(medium=on.criterion.media[0], result=CutResult.NOT_CUT)
+                at_tip: Sights = {at: no_cut for at in on.places if at.station is Station.TIP}
+                sights = sights | {on.key: sights[on.key] | at_tip}
     return sights
 
 
@@ -114,7 +144,7 @@ def _marked(one: TruePair, rubric: Rubric, wording: Wording) -> MarkedPair:
     sights = _mentor_sights(one, rubric)
     for key in one.script.mentor_untested:
         sights[key] = {WHOLE_PAIR: NotSeen(why=Unseen.COULD_NOT)}
-    readings = _readings(one, sights, Stage.AS_RETURNED, why=one.script.mentor_untested_note)
+    readings = _readings(one, sights, Stage.AS_RETURNED, why=_mentor_reasons(one, sights))
     grade = grade_pair(
         rubric, one.pair, readings, number=one.number, stage=Stage.AS_RETURNED, transit=one.script.transit
     )
@@ -133,13 +163,25 @@ def _marked(one: TruePair, rubric: Rubric, wording: Wording) -> MarkedPair:
     )
 
 
+def _mentor_reasons(one: TruePair, sights: dict[str, Sights]) -> dict[str, str]:
+    """Why she could not test, by criterion; what holds for the whole pair is said once, at the first."""
+    if one.is_left:
+        return _reason_not_closed(one, sights)
+    return dict.fromkeys(one.script.mentor_untested, one.script.mentor_untested_note)
+
+
+def _reason_not_closed(one: TruePair, sights: dict[str, Sights]) -> dict[str, str]:
+    first = next((key for key in bench.CLOSING if key in sights), None)
+    return {first: one.script.not_closed_note} if first and one.script.not_closed_note else {}
+
+
 def _comments(one: TruePair, grade: PairGrade, wording: Wording, fit: int) -> tuple[Comment, ...]:
     """Those written by hand; else one on the second thing that fell short, the first being the one to change."""
     if one.is_scripted:
         asked = {criterion.key for criterion in grade.criteria}
         return tuple(Comment(criterion=key, text=text) for key, text in one.script.comments.items() if key in asked)
     return tuple(
-        Comment(criterion=criterion.key, text=wording.comment(criterion))
+        Comment(criterion=criterion.key, text=wording.comment(criterion, grade))
         for criterion in wording.short(grade, fit)[1:2]
     )
 
@@ -181,13 +223,22 @@ def _received_readings(one: TruePair, rubric: Rubric) -> tuple[Reading, ...]:
     stated = one.script.stated_class or one.intake
     levels = bench.received_levels(one.pair, stated, one.rng("as received"))
     sights = {
-        on.key: earn(on, rubric, levels[on.key], _fault_spot(one), one.rng(f"received {on.key}"), reach=Reach.ALL)
+        on.key: earn(
+            on,
+            rubric,
+            levels[on.key],
+            _fault_spot(one),
+            one.rng(f"received {on.key}"),
+            reach=Reach.ALL,
+            side=one.side,
+        )
         for on in _asked(rubric, one.pair)
         if on.key in levels and on.key in RECEIVED_KEYS
     }
     if "hair" in one.script.untested:
         sights.pop("hair", None)
-    return _readings(one, {key: _as_written(one, seen) for key, seen in sights.items()}, Stage.AS_RECEIVED)
+    written = {key: _as_written(one, seen) for key, seen in _beyond_repair(one, rubric, sights).items()}
+    return _readings(one, written, Stage.AS_RECEIVED, why=_reason_not_closed(one, written))
 
 
 def _fault_spot(one: TruePair) -> Place:
@@ -205,13 +256,16 @@ def _finished_readings(one: TruePair, rubric: Rubric) -> tuple[Reading, ...]:
             continue
         rng = one.rng(f"trainee {on.key}")
         if on.key in one.own and one.own[on.key] != one.truth.get(on.key):
-            sights[on.key] = earn(on, rubric, one.own[on.key], one.spot, rng, reach=_reach(one), near=mentor[on.key])
+            sights[on.key] = earn(
+                on, rubric, one.own[on.key], one.spot, rng, reach=_reach(one), near=mentor[on.key], side=one.side
+            )
         else:
             sights[on.key] = echo(on, rubric, mentor[on.key], one.own.get(on.key, rubric.fit), rng)
     if one.script.every_angle:
         sights["edge-angle"] = dict.fromkeys(sights["edge-angle"], measure_angle(one.script.every_angle.trainee))
     written = {key: _as_written(one, seen) for key, seen in sights.items()}
-    return _readings(one, written, Stage.AS_FINISHED, why=one.box.never_tested_note)
+    why = dict.fromkeys(one.box.never_tested, one.box.never_tested_note)
+    return _readings(one, written, Stage.AS_FINISHED, why=why)
 
 
 def _as_written(one: TruePair, sights: Sights) -> Sights:
@@ -229,15 +283,18 @@ def _own_verdict(one: TruePair, rubric: Rubric, finished: tuple[Reading, ...]) -
     return Verdict.REWORK if grade.missed else Verdict.ACCEPTED
 
 
-def _readings(one: TruePair, sights: dict[str, Sights], stage: Stage, *, why: str = "") -> tuple[Reading, ...]:
-    """The filled-in sights as readings, each giving way to one written by hand for the same place."""
+def _readings(one: TruePair, sights: dict[str, Sights], stage: Stage, *, why: dict[str, str]) -> tuple[Reading, ...]:
+    """The filled-in sights as readings, each giving way to one written by hand for the same place.
+
+    `why` tells by criterion why nothing was seen; that is said of the whole pair, not place by place.
+    """
     said = {(r.criterion, Place(r.blade, r.station)): r for r in one.script.readings if r.stage is stage}
     spoken = {criterion for criterion, _ in said}
     found: dict[tuple[str, Place], tuple[Seen, str]] = {}
     for criterion, places in sights.items():
         for place, seen in places.items():
             if place != WHOLE_PAIR or not isinstance(seen, NotSeen) or criterion not in spoken:
-                found[criterion, place] = seen, why if isinstance(seen, NotSeen) else ""
+                found[criterion, place] = seen, why.get(criterion, "") if isinstance(seen, NotSeen) else ""
     found |= {at: (reading.seen, reading.note) for at, reading in said.items()}
     order = list(dict.fromkeys([*sights, *spoken]))
     return tuple(

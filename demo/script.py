@@ -67,6 +67,7 @@ class ScriptedPair(Value):
     untested: tuple[Key, ...] = ()
     mentor_untested: tuple[Key, ...] = ()
     mentor_untested_note: Note = ""
+    not_closed_note: Note = ""
     readings: tuple[SpokenReading, ...] = ()
     every_angle: SpokenAngle | None = None
     verdict: Verdict | None = None

@@ -7,12 +7,11 @@ from random import Random
 
 from evalkit.domain.grading import CriterionGrade, PairGrade
 from evalkit.domain.pair import KnownFault, Pair
-from evalkit.domain.reading import CutResult, Place, SeenCut, SeenMeasure
+from evalkit.domain.reading import Place
 from evalkit.domain.verdict import Verdict
 
 from .script import FillerWords
-
-WHOLE = "whole length"
+from .worst import WHOLE, names_of_fault, worst_place
 
 
 class Wording:
@@ -31,27 +30,29 @@ class Wording:
         return self._say(self._phrases.notes[faults[0].tag], _fault_words(faults[0]))
 
     def keep(self, grade: PairGrade) -> str:
-        """Praise for the weightiest criterion at the top of its ladder."""
-        best = max((one for one in grade.criteria if one.counts and one.lo > 2), key=_weight, default=None)
-        if best is None or best.key not in self._phrases.keep:
-            return self._say(self._phrases.nothing["keep"], WHOLE)
+        """Praise for one of the weightiest criteria at the top of their ladders."""
         good = sorted((one for one in grade.criteria if one.counts and one.lo > 2), key=_weight, reverse=True)
+        if not good or good[0].key not in self._phrases.keep:
+            return self._say(self._phrases.nothing["keep"], WHOLE)
         chosen = good[(self._start + sum(self._taken.values())) % min(3, len(good))]
-        return self._say(self._phrases.keep[chosen.key], WHOLE)
+        own = f"{chosen.key}-{chosen.on.edge_type}"
+        return self._say(self._phrases.keep.get(own, self._phrases.keep[chosen.key]), WHOLE)
 
     def change(self, grade: PairGrade, fit: int) -> str:
         """What to do differently, for the criterion that falls farthest short; or for the sum, where only that does."""
         short = self.short(grade, fit)
         if short:
-            return self.comment(short[0])
+            return self.comment(short[0], grade)
         if grade.verdict is not Verdict.REWORK:
             return self._say(self._phrases.nothing["change"], WHOLE)
         lowest = min((one for one in grade.criteria if one.counts), key=lambda one: (one.hi, -_weight(one)))
         return self._say(self._phrases.nothing["sum"], lowest.on.name.lower())
 
-    def comment(self, grade: CriterionGrade) -> str:
-        """A remark on one criterion that falls short."""
-        return self._say(self._phrases.change[_kind_of_fault(grade)], worst_place(grade))
+    def comment(self, criterion: CriterionGrade, grade: PairGrade) -> str:
+        """A remark on one criterion of `grade` that falls short, chosen by what was read."""
+        names = names_of_fault(criterion, grade)
+        chosen = next(name for name in names if name in self._phrases.change)
+        return self._say(self._phrases.change[chosen], worst_place(criterion))
 
     def short(self, grade: PairGrade, fit: int) -> list[CriterionGrade]:
         """Criteria surely below fit, farthest and weightiest first."""
@@ -62,30 +63,6 @@ class Wording:
         n = self._taken[choices]
         self._taken[choices] += 1
         return choices[(self._start + n) % len(choices)].format(where=where)
-
-
-def worst_place(grade: CriterionGrade) -> str:
-    """Where a criterion falls shortest, as one would say it."""
-    seen = [place for place in grade.places if place.level is not None]
-    if not seen:
-        return WHOLE
-    worst = min(seen, key=lambda one: one.level or 0)
-    return str(worst.place) if any(worst.place) else WHOLE
-
-
-def _kind_of_fault(grade: CriterionGrade) -> str:
-    """The name under which sentences for a criterion stand: apart where one fault wants another remedy."""
-    seen = [place for place in grade.places if place.level is not None and place.reading is not None]
-    worst = min(seen, key=lambda one: one.level or 0).reading if seen else None
-    match (grade.key, worst.seen if worst else None):
-        case ("hair", SeenCut(result=CutResult.PUSH)):
-            return "hair-push"
-        case ("ride-line", SeenMeasure(number=width_mm)) if width_mm > 1.0:
-            return "ride-line-wide"
-        case ("tension", SeenMeasure(number=open_deg)) if open_deg < grade.on.bands[0][1]:
-            return "tension-loose"
-        case _:
-            return grade.key
 
 
 def _fault_words(fault: KnownFault) -> str:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from random import Random
+from statistics import median
 
 import pytest
 from PIL import Image
 
-from demo import bench, photos, script, words
+from demo import bench, photos, script, worst
 from demo.earning import earn, earned, weak_place
 from demo.run import events_of, main
 from demo.scenario import assessment_of, marking_of, photo_name, round_of
@@ -22,11 +23,21 @@ from evalkit.cli.app import run
 from evalkit.domain.assessment import AssessedPair, Assessment
 from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
 from evalkit.domain.grading import PairGrade, grade_pair
-from evalkit.domain.levels import fault_of
+from evalkit.domain.levels import fault_of, level_of
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import EdgeType
-from evalkit.domain.reading import CutResult, Medium, Place, SeenCut, SeenMeasure, Stage
-from evalkit.domain.rubric import Rubric, Use
+from evalkit.domain.reading import (
+    CutResult,
+    Medium,
+    NotSeen,
+    Place,
+    Reading,
+    SeenCut,
+    SeenMeasure,
+    Stage,
+    Unseen,
+)
+from evalkit.domain.rubric import CriterionOn, Rubric, Use
 from evalkit.domain.standing import Finding, Standing, standing_of
 from evalkit.domain.tally import mean_score
 from evalkit.domain.triage import Decision, IntakeClass, possible_classes
@@ -131,6 +142,10 @@ def mean_minutes(key: str) -> float:
 def mean_removed_mm(key: str) -> float:
     lost = [most for pair in seen(key) if (most := pair.theirs.work.most_removed_mm) is not None]
     return sum(lost) / len(lost)
+
+
+def median_removed_mm(key: str) -> float:
+    return median(most for pair in seen(key) if (most := pair.theirs.work.most_removed_mm) is not None)
 
 
 # --- what the demo must hold
@@ -336,6 +351,72 @@ def test_cells_that_nobody_tested_keep_a_verdict_open() -> None:
     assert hair.seen is None
 
 
+def tension_of(readings: Iterable[Reading], stage: Stage) -> float:
+    """Degrees still open on the drop test."""
+    found = next(r.seen for r in readings if r.criterion == "tension" and r.stage is stage)
+    assert isinstance(found, SeenMeasure)
+    return found.number
+
+
+def band_of(key: str, edge_type: EdgeType) -> tuple[float, float]:
+    """The tension band that is fit for a customer."""
+    on = next(on for on in rubric_of(key).on(edge_type) if on.key == "tension")
+    return next((low, high) for level, low, high in on.bands if level == rubric_of(key).fit)
+
+
+@pytest.mark.parametrize(("key", "number"), [("teo-1", 4), ("lin-5", 4), ("teo-5", 6)])
+def test_a_loose_screw_lets_the_blade_fall_and_tightening_holds_it_up(key: str, number: int) -> None:
+    """Common practice, no source: a loose pair shuts, or all but shuts, on the drop test."""
+    pair = one(key, number)
+    assert "loose-screw" in {fault.tag for fault in pair.mentor.pair.faults}
+    before = tension_of(pair.theirs.readings, Stage.AS_RECEIVED)
+    assert before <= 15
+    assert tension_of(pair.theirs.readings, Stage.AS_FINISHED) >= before + 10
+    assert tension_of(pair.hers.readings, Stage.AS_RETURNED) >= before + 10
+
+
+def test_what_is_wrong_with_the_pivot_says_on_which_side_the_drop_test_falls() -> None:
+    """Common practice, no source: a worn washer does not hold tension; dirt imitates tightness."""
+    n_loose = n_tight = 0
+    for key in KEYS:
+        for pair in seen(key):
+            tags = {fault.tag for fault in pair.mentor.pair.faults}
+            low, high = band_of(key, pair.mentor.pair.edge_type)
+            if tags & {"loose-screw", "worn-washer"}:
+                assert tension_of(pair.theirs.readings, Stage.AS_RECEIVED) < low
+                n_loose += 1
+            elif "dry-pivot" in tags and high < 90:
+                assert tension_of(pair.theirs.readings, Stage.AS_RECEIVED) > high
+                n_tight += 1
+    assert n_loose >= 5
+    assert n_tight >= 5
+
+
+def test_a_cracked_pair_is_closed_by_nobody() -> None:
+    """From memory: a crack at the pivot is beyond repair, and closing the pair is unsafe."""
+    pair = one("teo-2", 7)
+    for readings in (pair.theirs.at_stage(Stage.AS_RECEIVED), pair.hers.readings):
+        closing = [r for r in readings if r.criterion in bench.CLOSING]
+        assert {r.criterion for r in closing} >= {"dry-tissue", "wet-tissue", "hair", "tips", "tension"}
+        assert all(isinstance(r.seen, NotSeen) and r.seen.why is Unseen.COULD_NOT for r in closing)
+        assert [bool(r.note) for r in readings].count(True) == 1
+
+
+def test_a_point_that_is_not_there_cuts_nothing() -> None:
+    pair = one("lin-6", 9)
+    for readings in (pair.theirs.at_stage(Stage.AS_RECEIVED), pair.hers.readings):
+        tip_cuts = {r.criterion: r.seen.result for r in readings if isinstance(r.seen, SeenCut) and r.station == "tip"}
+        assert tip_cuts == dict.fromkeys(("dry-tissue", "wet-tissue", "hair"), CutResult.NOT_CUT)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_why_something_was_not_seen_is_said_once_for_a_criterion(key: str) -> None:
+    for pair in seen(key):
+        for readings in (pair.theirs.readings, pair.hers.readings):
+            said = [(r.stage, r.criterion) for r in readings if isinstance(r.seen, NotSeen) and r.note]
+            assert len(said) == len(set(said))
+
+
 # --- the two learners
 
 
@@ -391,6 +472,7 @@ def test_what_the_letters_claim_of_the_figures() -> None:
     assert share_caught("teo-1") < 1 / 3
     assert 0.4 < share_caught("teo-3") < 0.5
     assert mean_removed_mm("lin-5") > 1.9 * mean_removed_mm("lin-4")
+    assert 2.6 < median_removed_mm("lin-5") / median_removed_mm("lin-4") < 3
     assert [pair.number for pair in graded("teo-6") if pair.comparison.would_have_gone_out] == [5]
     assert all((line := pair.trainee.find("ride-line")) and line.seen is None for pair in seen("lin-4"))
 
@@ -492,7 +574,127 @@ def test_words_find_the_worst_place() -> None:
     pair = one("lin-4", 8)
     ride_line = pair.mentor.find("ride-line")
     assert ride_line
-    assert words.worst_place(ride_line) == "thumb tip"
+    assert worst.worst_place(ride_line) == "thumb tip"
+
+
+# --- remarks against readings
+
+
+@dataclass(frozen=True)
+class Remark:
+    """One sentence filled in for a page: the kind of fault under which it stands, its criterion, the place it names."""
+
+    pair: Seen
+    text: str
+    kind: str
+    on: CriterionOn
+    where: str
+
+
+def remarks(key: str) -> Iterator[Remark]:
+    """Every filled-in remark of the mentor that asks for a change."""
+    for pair in seen(key):
+        texts = () if pair.script else (pair.hers.change, *(comment.text for comment in pair.hers.comments))
+        for text in texts:
+            for kind, where in kinds_of(text):
+                criterion = max((g for g in pair.mentor.criteria if kind.startswith(g.key)), key=lambda g: len(g.key))
+                others = tuple(f"-{edge}" for edge in EdgeType if edge is not criterion.on.edge_type)
+                if not kind.removesuffix("-all").endswith(others):
+                    yield Remark(pair, text, kind, criterion.on, where)
+
+
+def kinds_of(text: str) -> Iterator[tuple[str, str]]:
+    for kind, templates in load_scenario().phrases.change.items():
+        for template in templates:
+            if found := re.fullmatch(re.escape(template).replace(re.escape("{where}"), "(?P<where>.+)"), text):
+                yield kind, found.groupdict().get("where", "")
+
+
+def worst_places(remark: Remark, rubric: Rubric) -> set[str]:
+    """Where the mentor's readings are worst, worked out apart from the demo's own way."""
+    readings = [r for r in remark.pair.hers.readings if r.criterion == remark.on.key]
+    numbers = {r.place: r.seen.number for r in readings if isinstance(r.seen, SeenMeasure)}
+    if remark.kind.endswith("-uneven"):
+        blades = [[at for at in numbers if at.blade is blade] for blade in {at.blade for at in numbers}]
+        if remark.on.key == "ride-line":
+            run = max(blades, key=lambda run: max(numbers[at] for at in run) / min(numbers[at] for at in run))
+            return {str(at) for at in run if numbers[at] == max(numbers[at] for at in run)}
+        spread = max(max(numbers[at] for at in run) - min(numbers[at] for at in run) for run in blades)
+        runs = [run for run in blades if max(numbers[at] for at in run) - min(numbers[at] for at in run) == spread]
+        return {
+            str(at)
+            for run in runs
+            for at in run
+            if numbers[at] in (max(numbers[at] for at in run), min(numbers[at] for at in run))
+        }
+    levels = {r.place: level for r in readings if (level := level_of(remark.on, r, rubric, None)) is not None}
+    worst = {at for at, level in levels.items() if level == min(levels.values())}
+    pushes = {r.place: r.seen.push_mm for r in readings if isinstance(r.seen, SeenCut) and r.seen.push_mm}
+    if worst & set(pushes):
+        worst = {at for at in worst if pushes.get(at, 0) == max(pushes.get(at, 0) for at in worst)}
+    if numbers and remark.on.unit and remark.on.unit != "count" and worst <= set(numbers):
+        aim = remark.on.target or 0
+        worst = {at for at in worst if abs(numbers[at] - aim) == max(abs(numbers[at] - aim) for at in worst)}
+    return {str(at) for at in worst}
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_a_remark_that_names_a_place_names_the_worst_one(key: str) -> None:
+    found = [remark for remark in remarks(key) if remark.where]
+    assert found
+    for remark in found:
+        assert remark.where in worst_places(remark, rubric_of(key)), (remark.pair.number, remark.text)
+
+
+def test_a_tension_remark_stands_on_the_side_of_the_drop_test() -> None:
+    found = [remark for key in KEYS for remark in remarks(key) if remark.on.key == "tension"]
+    assert {word for remark in found for word in ("loose", "tight") if word in remark.kind} == {"loose", "tight"}
+    for remark in found:
+        low, high = next((low, high) for level, low, high in remark.on.bands if level == 2)
+        open_deg = tension_of(remark.pair.hers.readings, Stage.AS_RETURNED)
+        assert open_deg < low if "loose" in remark.kind else open_deg > high
+        is_far = open_deg <= low - 19.9 or open_deg >= high + 20
+        assert ("far" in remark.kind or "hangs" in remark.kind) == is_far
+        assert not (
+            is_far and re.search(r"\b(one|a) click\b", remark.text) and "more than one click" not in remark.text
+        )
+
+
+def test_grooves_and_combs_get_no_advice_for_a_smooth_blade() -> None:
+    """Common practice, no source: only the smooth blade of a micro-serrated pair is worked, never the grooves."""
+    found = [remark for key in KEYS for remark in remarks(key)]
+    faces = [remark for remark in found if remark.on.key == "face" and remark.on.edge_type is EdgeType.MICRO_SERRATED]
+    assert faces
+    for remark in faces:
+        assert "groove" in remark.text.lower()
+        assert not re.search("blend|facet|rock|reflection|polish|finer", remark.text)
+    for remark in found:
+        if remark.on.edge_type in (EdgeType.MICRO_SERRATED, EdgeType.TOOTHED) and remark.on.key != "wet-tissue":
+            assert "wet" not in remark.text
+        if remark.on.key == "face" and remark.on.edge_type in (EdgeType.BEVEL, EdgeType.SWORD):
+            assert "rock" not in remark.text
+
+
+def test_tissue_is_blamed_only_where_it_came_out_clean() -> None:
+    found = [remark for key in KEYS for remark in remarks(key) if "tissue did not tell" in remark.text]
+    assert found
+    for remark in found:
+        cuts = [r.seen for r in remark.pair.hers.readings if r.criterion in ("dry-tissue", "wet-tissue")]
+        assert all(isinstance(cut, SeenCut) and cut.result is CutResult.CLEAN for cut in cuts)
+
+
+def test_what_is_said_by_hand_of_a_place_is_said_of_one_that_falls_short() -> None:
+    n = 0
+    for key in KEYS:
+        for pair in seen(key):
+            for comment in pair.hers.comments if pair.script else ():
+                grade = pair.mentor.find(comment.criterion)
+                named = re.search(r"\b(thumb|finger) (heel|middle|tip)\b", comment.text)
+                if grade and named and not grade.is_transit:
+                    levels = {str(place.place): place.level for place in grade.places if place.level is not None}
+                    assert levels.get(named[0], min(levels.values())) == min(levels.values())
+                    n += 1
+    assert n
 
 
 # --- the whole run

@@ -162,12 +162,26 @@ def _opened(data: bytes, kind: str) -> Iterator[Picture]:
         yield image
 
 
+@contextmanager
+def _whole_pictures_only() -> Iterator[None]:
+    """The PDF library, once loaded, lets Pillow take pictures cut short; here they are refused all the same."""
+    from PIL import ImageFile
+
+    with _pillow_limits:
+        found, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = found
+
+
 def _upright_rgb(image: Picture) -> Picture:
     """Decoded, turned as the camera was held, on white where it was see-through, scaled down."""
     from PIL import Image, ImageOps
 
     image.draft("RGB", (MAX_SIDE, MAX_SIDE))
-    image.load()
+    with _whole_pictures_only():
+        image.load()
     upright = ImageOps.exif_transpose(image)
     if upright.mode.startswith("I"):
         upright = upright.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")

@@ -162,7 +162,7 @@ def _notes(*grades: CriterionGrade | None) -> tuple[str, ...]:
     for grade in grades:
         for place in grade.places if grade else ():
             if place.reading and place.reading.note:
-                places.setdefault(place.reading.note, []).append(str(place.place))
+                places.setdefault(place.reading.note, []).append(str(place.reading.place))
     return tuple(f"{', '.join(dict.fromkeys(found))}: {note}" for note, found in places.items())
 
 

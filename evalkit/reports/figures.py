@@ -117,7 +117,8 @@ def level_words(grade: CriterionGrade | None) -> str:
     if grade is None:
         return NOTHING
     if grade.seen is None:
-        return "in transit" if grade.is_transit else "not tested"
+        reasons = {place.why for place in grade.places}
+        return "in transit" if grade.is_transit else "could not" if reasons == {Unseen.COULD_NOT} else "not tested"
     return str(grade.lo) if grade.lo == grade.hi else f"{grade.lo} to {grade.hi}"
 
 

@@ -11,7 +11,7 @@ import zlib
 from pathlib import Path
 
 import pytest
-from PIL import Image, ImageDraw, PngImagePlugin
+from PIL import Image, ImageDraw, ImageFile, PngImagePlugin
 
 from evalkit.errors import BookError, InputError, MissingPartError, NotFoundError
 from evalkit.files import photos
@@ -119,6 +119,15 @@ def test_cut_short_is_refused(kind: str, share: float) -> None:
     whole = saved(noise, kind)
     with pytest.raises(InputError, match="cut short or damaged"):
         clean_photo(whole[: int(len(whole) * share)])
+
+
+def test_cut_short_is_refused_though_another_library_allows_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """WeasyPrint sets this for the whole process when it is imported; a book must not depend on who came first."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    whole = saved(Image.effect_noise((120, 120), 80).convert("RGB"), "JPEG")
+    with pytest.raises(InputError, match="cut short or damaged"):
+        clean_photo(whole[: len(whole) // 2])
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is True
 
 
 def test_bombs_are_refused_before_decoding() -> None:
