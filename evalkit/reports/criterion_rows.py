@@ -107,7 +107,7 @@ def _figure_words(of: LimitOf, figure: float, unit: Unit) -> str:
 
 
 def _view(grade: CriterionGrade | None) -> ViewCell:
-    if grade is None or grade.seen is None:
+    if grade is None or grade.is_transit or not any(one.reading and one.reading.is_seen for one in grade.places):
         return ViewCell(level_words(grade), ())
     if len(grade.places) == 1:
         words = _seen_words(grade.places[0], grade.on.kind)

@@ -117,9 +117,16 @@ def level_words(grade: CriterionGrade | None) -> str:
     if grade is None:
         return NOTHING
     if grade.seen is None:
-        reasons = {place.why for place in grade.places}
-        return "in transit" if grade.is_transit else "could not" if reasons == {Unseen.COULD_NOT} else "not tested"
+        return _why_nothing(grade)
     return str(grade.lo) if grade.lo == grade.hi else f"{grade.lo} to {grade.hi}"
+
+
+def _why_nothing(grade: CriterionGrade) -> str:
+    if grade.is_transit:
+        return "in transit"
+    if any(place.reading and place.reading.is_seen for place in grade.places):
+        return "not comparable"
+    return "could not" if {place.why for place in grade.places} == {Unseen.COULD_NOT} else "not tested"
 
 
 def band_words(on: CriterionOn, low: float, high: float) -> str:

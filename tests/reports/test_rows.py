@@ -306,7 +306,8 @@ def test_a_drop_test_done_another_way_is_told_as_not_comparable():
     round_ = round_of(PAIRS[:1], rubric)
     marking = marking_of(round_).model_copy(update={"pairs": (marked,)})
     row = row_of(answer_round(round_, rubric, None, marking))
-    assert row.pairs[0].criteria[0].returned.level == "not tested"
+    cell = row.pairs[0].criteria[0].returned
+    assert (cell.level, cell.places) == ("not comparable", ("30° open (thumb ring held), not comparable",))
     gap = SeenMeasure(number=30, unit=Unit.MM_TIP_GAP, doubt=1, ring=Blade.FINGER, start_deg=90)
     long = PAIRS[0].model_copy(update={"blade_length_mm": 60.0})
     round_ = round_of((long,), rubric)
