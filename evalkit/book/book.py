@@ -13,6 +13,7 @@ from sqlalchemy import Engine
 
 from evalkit.book import (
     assessments,
+    backups,
     checking,
     drafts,
     history,
@@ -307,6 +308,10 @@ class Book:
         """One act with what stood before and after."""
         with reading(self._engine) as connection:
             return history.get_act(connection, seq)
+
+    def back_up(self, out: Path, *, despite_lack: bool = False) -> backups.BackedUp:
+        """The whole book with its photos in the one file `out`, while others may go on writing."""
+        return backups.make_backup(self._engine, out, self._clock(), despite_lack=despite_lack)
 
     def check(self) -> list[str]:
         """Faults of structure, references, history and seals, as sentences; empty when the book is sound."""

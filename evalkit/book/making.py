@@ -33,7 +33,7 @@ def make_book(folder: Path) -> None:
         if folder.exists():
             folder.rmdir()
         half_made.rename(folder)
-        _sync(folder.parent)
+        sync_folder(folder.parent)
     except OSError as error:
         raise _cannot_make(folder, error) from error
     finally:
@@ -130,7 +130,7 @@ def _fill(folder: Path) -> None:
     finally:
         engine.dispose()
     migrate(path)
-    _sync(folder)
+    sync_folder(folder)
 
 
 def _cannot_make(folder: Path, error: OSError) -> BookError:
@@ -145,7 +145,7 @@ def _umask() -> int:
     return mask
 
 
-def _sync(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Names in a folder are on disk only once the folder is; Windows knows no such thing."""
     if os.name == "posix":
         handle = os.open(folder, os.O_RDONLY)
@@ -153,3 +153,9 @@ def _sync(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def sync_all() -> None:
+    """Everything written so far is on disk; one call for many files. Elsewhere than on POSIX the system sees to it."""
+    if os.name == "posix":
+        os.sync()

@@ -24,7 +24,7 @@ round returned, round check-in, mark, report.
 """
 
 COMMANDS = {
-    "book": Listed("evalkit.cli.book:app", "Make a book, check it, read its history."),
+    "book": Listed("evalkit.cli.book:app", "Make a book, check it, back it up, read its history."),
     "rubric": Listed("evalkit.cli.rubric:app", "List, check and show rubrics."),
     "trainee": Listed("evalkit.cli.trainee:app", "Add trainees and list them."),
     "pair": Listed("evalkit.cli.pair:app", "Keep the stock of practice pairs."),

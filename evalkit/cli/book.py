@@ -13,7 +13,7 @@ from evalkit.errors import BookError, NotFoundError
 if TYPE_CHECKING:
     from evalkit.book.book import Book
 
-app = plain_app("Make a book, check it, read its history.")
+app = plain_app("Make a book, check it, back it up, read its history.")
 
 
 @app.command("new")
@@ -69,6 +69,46 @@ def history(
         say_json({"format": 1, "acts": [act.as_dict() for act in acts]})
     else:
         say_table(("when", "who", "act", "on"), [(f"{a.at:%Y-%m-%d %H:%M}", a.who, a.act, a.subject) for a in acts])
+
+
+@app.command("backup")
+def backup(
+    context: typer.Context,
+    out: Annotated[Path | None, typer.Argument(help="File to write; else BOOK-DAY.zip in this folder.")] = None,
+    despite_lack: Annotated[
+        bool, typer.Option("--despite-lack", help="Back up all the rest when a photo is missing or changed.")
+    ] = False,
+) -> None:
+    """Write the whole book with its photos into one file. The book may be in use meanwhile."""
+    bench = bench_of(context)
+    path = out or Path(f"{bench.workbench.settings.book.resolve().name}-{bench.today}.zip")
+    with bench.book() as (book, _):
+        made = book.back_up(path, despite_lack=despite_lack)
+    say(f"Wrote {made.path}: the record and {count_words(made.n_photos, 'photo')}, {made.n_bytes / 1e6:.1f} MB.")
+    if made.lacking:
+        say(f"It lacks {count_words(len(made.lacking), 'photo')} that the book knows: see 'evalkit book check'.")
+    say("Keep it on another disk; it holds names and notes of your trainees.")
+
+
+@app.command("restore")
+def restore(
+    context: typer.Context,
+    backup_file: Annotated[Path, typer.Argument(metavar="BACKUP", help="A file that 'book backup' made.")],
+    is_over: Annotated[
+        bool, typer.Option("--over", help="Set the book that is here aside though it holds what the backup lacks.")
+    ] = False,
+) -> None:
+    """Put a backup back into the place of the book. Every byte is checked first; nothing is ever removed."""
+    from evalkit.book.restoring import restore as put_back
+
+    workbench = bench_of(context).workbench
+    restored = put_back(backup_file, workbench.settings.book, workbench.now(), is_over=is_over)
+    held = f"{count_words(restored.n_acts, 'act')} and {count_words(restored.n_photos, 'photo')}"
+    say(f"Put back {restored.folder}: {held}, as of {restored.made_at[:10]}.")
+    if restored.lacking:
+        say(f"The backup lacks {count_words(len(restored.lacking), 'photo')}; 'evalkit book check' names them.")
+    if restored.aside:
+        say(f"The book that was here is now {restored.aside}.")
 
 
 def _check_known(book: Book, subject: str) -> None:
