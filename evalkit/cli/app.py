@@ -26,7 +26,7 @@ round returned, round check-in, mark, report.
 COMMANDS = {
     "book": Listed("evalkit.cli.book:app", "Make a book, check it, back it up, read its history."),
     "rubric": Listed("evalkit.cli.rubric:app", "List, check and show rubrics."),
-    "trainee": Listed("evalkit.cli.trainee:app", "Add trainees and list them."),
+    "trainee": Listed("evalkit.cli.trainee:app", "Add trainees, list them, hand out or erase what is kept of one."),
     "pair": Listed("evalkit.cli.pair:app", "Keep the stock of practice pairs."),
     "round": Listed("evalkit.cli.round:app", "Plan a box of numbered pairs and follow it there and back."),
     "assessment": Listed("evalkit.cli.assessment:app", "Take in a trainee's assessment and seal it."),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, made, plain_app, say, say_json, say_table
+from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
+from evalkit.errors import InputError
 
-app = plain_app("Add trainees and list them.")
+app = plain_app("Add trainees, list them, hand out or erase what is kept of one.")
 
 
 @app.command("add")
@@ -47,3 +49,43 @@ def list_all(context: typer.Context, as_json: AsJson = False) -> None:
                 for p, rounds in rows
             ],
         )
+
+
+@app.command("export")
+def export(
+    context: typer.Context,
+    key: Annotated[str, typer.Argument(help="Key of the trainee.")],
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; else KEY-DAY.zip in this folder.")] = None,
+) -> None:
+    """Write everything that the book holds about one trainee into one file, to hand out on request."""
+    from evalkit.actions.personal import export_person
+
+    bench = bench_of(context)
+    path = out or Path(f"{key}-{bench.today}.zip")
+    with bench.book() as (book, _):
+        handed = export_person(book, bench.workbench.photos(), key, path, today=bench.today)
+    say(f"Wrote {path}: {count_words(handed.n_rounds, 'round')}, {count_words(handed.n_photos, 'photo')}.")
+
+
+@app.command("erase")
+def erase(
+    context: typer.Context,
+    key: Annotated[str, typer.Argument(help="Key of the trainee.")],
+    is_meant: Annotated[bool, typer.Option("--yes", help="Do it. There is no way back.")] = False,
+) -> None:
+    """Erase one trainee for good: name, words, photos, sign-offs. The bare levels stay, under no name."""
+    from evalkit.actions.personal import erase_person
+
+    bench = bench_of(context)
+    with bench.book() as (book, who):
+        person = book.get_person("trainee", key)
+        if not is_meant:
+            n_rounds = count_words(len(book.list_rounds(key)), "round")
+            raise InputError(
+                f"this erases {person.name} for good: name, words, photos and sign-offs of {n_rounds}.",
+                mend="Say --yes if it is meant. Perhaps hand out a copy first: evalkit trainee export " + key,
+                where=f"trainee {key}",
+            )
+        erased = erase_person(book, bench.workbench.photos(), key, who=who)
+    say(f"Erased {person.name}. Of {count_words(erased.n_rounds, 'round')} the bare levels stay, under '{erased.key}'.")
+    say("Not reached: backups, reports, sheets and packets that lie elsewhere. Remove those by hand.")

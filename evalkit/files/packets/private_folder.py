@@ -1,0 +1,57 @@
+"""A folder to unpack in, gone afterwards; what a killed program left of one is gone when the next packet is opened."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO
+
+PREFIX = "evalkit-packet-"
+IN_USE = "in-use"
+"""A file that is locked as long as the program lives which made the folder; the system lifts the lock when it dies."""
+
+
+@contextmanager
+def private_folder() -> Iterator[Path]:
+    """A new folder that only this user may read."""
+    _remove_abandoned(Path(tempfile.gettempdir()))
+    with tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True) as name:
+        folder = Path(name)
+        with (folder / IN_USE).open("wb") as file:
+            _is_locked_now(file)
+            yield folder
+
+
+def _remove_abandoned(place: Path) -> None:
+    for folder in place.glob(f"{PREFIX}*"):
+        if _is_abandoned(folder):
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is_abandoned(folder: Path) -> bool:
+    """One that is locked is in use, and one without the file is being made, or somebody else's."""
+    try:
+        with (folder / IN_USE).open("r+b") as file:
+            return _is_locked_now(file)
+    except OSError:
+        return False
+
+
+def _is_locked_now(file: BinaryIO) -> bool:
+    """Lock the file for as long as it is open; False when another program holds the lock."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
