@@ -16,6 +16,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 # Scores are sums of two real weights; sums that are equal on paper may differ by rounding.
+_SIGNALLED = 0
 _TIE = 1e-9
 
 
@@ -96,22 +97,41 @@ def signal_chances(weights: ScoreWeights, limit: float, p_failure: float, n: int
     A state is the number of successes and failures since the score last stood at 0, which fixes the score without
     rounding.
     """
+    import numpy as np
+
     if limit <= 0 or not 0 <= p_failure <= 1 or n < 0:
         raise ValueError(f"limit {limit}, rate {p_failure}, trials {n}: use limit > 0, a rate from 0 to 1, n >= 0.")
-    alive = {(0, 0): 1.0}
-    signalled, chances = 0.0, []
+    succeeded, failed = _moves(weights, limit, n)
+    size = len(succeeded) + 1
+    mass = np.zeros(size)
+    mass[1] = 1.0
+    chances = []
     for _ in range(n):
-        after: dict[tuple[int, int], float] = defaultdict(float)
-        for (good, bad), mass in alive.items():
-            for state, chance in (((good + 1, bad), 1 - p_failure), ((good, bad + 1), p_failure)):
-                score = state[0] * weights.success + state[1] * weights.failure
-                if score >= limit - _TIE:
-                    signalled += mass * chance
-                elif chance:
-                    after[state if score > _TIE else (0, 0)] += mass * chance
-        alive = after
-        chances.append(min(1.0, signalled))
+        going, gone = mass[1:], mass[_SIGNALLED]
+        mass = np.bincount(succeeded, going * (1 - p_failure), size).astype(float)
+        mass += np.bincount(failed, going * p_failure, size)
+        mass[_SIGNALLED] += gone
+        chances.append(min(1.0, float(mass[_SIGNALLED])))
     return tuple(chances)
+
+
+def _moves(weights: ScoreWeights, limit: float, n: int) -> tuple[list[int], list[int]]:
+    """Where a success and a failure lead from each state that n trials may reach; 0 is the signal, 1 the start."""
+    numbers = {(0, 0): 1}
+    moves: tuple[list[int], list[int]] = ([], [])
+    waiting = [(0, 0)]
+    for good, bad in waiting:
+        for to, state in zip(moves, ((good + 1, bad), (good, bad + 1)), strict=True):
+            score = state[0] * weights.success + state[1] * weights.failure
+            if score >= limit - _TIE or sum(state) > n:
+                to.append(_SIGNALLED)  # a state beyond the last trial is never stepped from
+                continue
+            known = state if score > _TIE else (0, 0)
+            if known not in numbers:
+                numbers[known] = len(numbers) + 1
+                waiting.append(known)
+            to.append(numbers[known])
+    return moves
 
 
 def signal_chance(weights: ScoreWeights, limit: float, p_failure: float, n: int) -> float:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evalkit.domain.comparing import PairComparison
-from evalkit.maths.agreement import Kappa, Limits, cohen_kappa, limits_of_agreement
+from evalkit.maths.agreement import Kappa, cohen_kappa
+from evalkit.maths.differences import Limits, limits_of_agreement
 from evalkit.maths.proportions import Proportion, proportion
 
 __all__ = ["MIN_PAIRS", "Agreement", "Kappa", "Limits", "Proportion", "agreement_of"]

@@ -72,6 +72,14 @@ class RoundCounts:
     Two pairs of eyes: a trainee who is too kind as received makes work look like harm."""
     worse_own_eyes: Proportion
     """Criteria worse as finished than as received, both by the trainee's own eyes, of those that can be told."""
+    worse_mentor_eyes: Proportion
+    """Criteria worse as returned than before posting, both by the mentor's own eyes, on pairs she read then."""
+    found: Proportion
+    """Faults the trainee found as received, of those the mentor saw before posting."""
+    imagined: Proportion
+    """Faults the trainee saw as received where the mentor saw none before posting, of what both looked at."""
+    n_found_not_looked: int
+    """Of the faults in `found`: those the trainee did not look for."""
     minutes: Spread
     removed_mm: Spread
     is_blind: bool
@@ -125,6 +133,7 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
     own = [pair for pair in pairs if pair.assessed and pair.comparison.trainee_verdict is Verdict.ACCEPTED]
     judged = [pair for pair in own if pair.returned.verdict is not Verdict.NOT_SHOWN]
     catches = count_catches(tuple(pair.comparison for pair in pairs))
+    at_first = count_catches(tuple(pair.found for pair in pairs if pair.found is not None))
     steps = [difficulty_of(pair) for pair in pairs]
     n = len(pairs)
     return RoundCounts(
@@ -144,8 +153,12 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
         catch=proportion(catches.caught, catches.n_faults),
         false_alarm=proportion(catches.false_alarm, catches.n_clean),
         n_not_looked=catches.not_looked,
-        harmed=_worse(one for pair in pairs for one in pair.changes),
+        harmed=_worse(one for pair in pairs for one in changes_of(pair.received, pair.returned)),
         worse_own_eyes=_worse(one for pair in pairs for one in changes_of(pair.received, pair.finished)),
+        worse_mentor_eyes=_worse(one for pair in pairs if pair.is_change_by_mentor for one in pair.changes),
+        found=proportion(at_first.caught, at_first.n_faults),
+        imagined=proportion(at_first.false_alarm, at_first.n_clean),
+        n_found_not_looked=at_first.not_looked,
         minutes=_spread(
             [float(m) for pair in pairs if pair.assessed and (m := pair.assessed.work.minutes) is not None]
         ),

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isinf
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.grading import PairGrade, PlaceLevel
 from evalkit.domain.levels import number_in
 from evalkit.domain.measures import doubt_in
 from evalkit.domain.reading import SeenMeasure
-from evalkit.domain.rubric import CriterionOn
 from evalkit.maths.conformity import conformance_probability
 
 

@@ -11,6 +11,7 @@ from evalkit.domain.pair import EdgeType
 from evalkit.domain.round import Person
 from evalkit.domain.signoff import SignOff
 from evalkit.progress.agreeing import Agreement, agreement_of
+from evalkit.progress.assuming import are_fitting
 from evalkit.progress.counting import LatestPairs, RoundCounts, count_rounds, latest_pairs
 from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.faults import FaultView, faults_then_and_now
@@ -21,7 +22,7 @@ from evalkit.progress.observing import Observed, observe, pairs_in
 from evalkit.progress.results import RoundResult
 
 if TYPE_CHECKING:
-    from evalkit.maths.skill.hyper import Hyper
+    from evalkit.domain.school_values import SchoolValues
 
 OnStep = Callable[[int, int], None]
 """Told after each step: how many are done, of how many."""
@@ -80,6 +81,8 @@ class History:
     sign_offs: tuple[SignOff, ...]
     watches: tuple[DriftWatch, ...]
     """Of the sign-offs that stand."""
+    values: SchoolValues | None
+    """What was learnt from the school and is used here; None where defaults stand for it."""
 
     @property
     def is_pooled(self) -> bool:
@@ -105,12 +108,13 @@ def history_of(
     *,
     edge_types: Sequence[EdgeType] = (),
     sign_offs: Sequence[SignOff] = (),
-    hyper: Hyper | None = None,
+    values: SchoolValues | None = None,
     is_brief: bool = False,
     on_step: OnStep = lambda _done, _of: None,
 ) -> History:
     """Answer a trainee's history from the rounds' answers alone; whatever is missing is said, never filled in.
 
+    `values` are what the school has taught; those of another ladder of levels are not used, and left out of the answer.
     `is_brief` leaves out what takes most of the time: what stood at each round end, and each edge type by itself.
     """
     line = line_up(results, trainee.key)
@@ -129,7 +133,7 @@ def history_of(
         done += 1
         on_step(done, total)
 
-    modelled, readiness = model(observed, hyper, with_ends=not is_brief, tick=tick)
+    modelled, readiness = model(observed, values, with_ends=not is_brief, tick=tick)
     own = [one for one in sign_offs if one.trainee_key == trainee.key]
     then, now = faults_then_and_now(line, wanted)
     return History(
@@ -146,11 +150,12 @@ def history_of(
         now=now,
         calibration=_calibration(line, wanted),
         by_edge_type=tuple(
-            EdgeHistory(kind, one.n_pairs, readiness_alone(one, hyper, tick=tick), latest_pairs(line, (kind,)))
+            EdgeHistory(kind, one.n_pairs, readiness_alone(one, values, tick=tick), latest_pairs(line, (kind,)))
             for kind, one in apart.items()
         ),
         sign_offs=tuple(sorted(own, key=lambda one: one.signed_on)),
         watches=tuple(drift_watch(line, one) for one in own if one.stands),
+        values=values if are_fitting(observed, values) else None,
     )
 
 

@@ -4,51 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
-from typing import TypeVar
+from itertools import accumulate
+from typing import TYPE_CHECKING, TypeVar
 
 from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.ordinal import NOT_SEEN
-from evalkit.maths.skill import SkillPath, evidence, skill_path
+from evalkit.maths.skill import SkillPath, evidence
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen, read_observations
-from evalkit.maths.skill.judgement import Judgement, judge_self, let_through
+from evalkit.maths.skill.judgement import judge_self
 from evalkit.maths.skill.rounds import readiness, rule_of
-from evalkit.maths.skill.views import Z80, as_lists, chance_bands, chance_each_needs, round_steps
+from evalkit.maths.skill.views import as_lists, chance_bands, chance_each_needs, round_steps
+from evalkit.progress.assuming import hyper_of
 from evalkit.progress.deciding import NoFigure, ReadinessAnswer, answer_of, answer_without_fit
+from evalkit.progress.fitting import Fits, fits_of
+from evalkit.progress.judging import JudgementAnswer, judgement_of
+from evalkit.progress.moves import Step
 from evalkit.progress.observing import Observed
+
+if TYPE_CHECKING:
+    from evalkit.domain.school_values import SchoolValues
 
 MIN_PAIRS = 5
 """Under this many pairs: dots only, no trend and no modelled figure."""
-SURE = 1.96
-"""A step or a drift is spoken of when it lies so many SDs from nought: 95 %, both sides."""
 
 Found = TypeVar("Found")
 
 Tick = Callable[[], None]
 """Called after each fit, for a progress bar."""
-
-
-class Move(StrEnum):
-    """What a change between two rounds, or over the whole history, amounts to."""
-
-    UP = "rose"
-    DOWN = "fell"
-    NOT_SHOWN = "no change shown"
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A change with its doubt, in logits."""
-
-    mean: float
-    sd: float
-
-    @property
-    def move(self) -> Move:
-        if abs(self.mean) <= SURE * self.sd:
-            return Move.NOT_SHOWN
-        return Move.UP if self.mean > 0 else Move.DOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,35 +74,6 @@ class RoundEndSkill:
 
 
 @dataclass(frozen=True, slots=True)
-class RoundJudgement:
-    """How the trainee's own levels lay to the mentor's in one round, freed from floor and ceiling.
-
-    `let_through` is the share of near misses (the mentor one level below fit) that would have been let pass, over the
-    criteria; its 80 % ends are cautious: the criteria are taken to be in doubt all together.
-    """
-
-    key: str
-    n_both: int
-    bias: float
-    bias_sd: float
-    let_through: float
-    let_through_lo: float
-    let_through_hi: float
-
-
-@dataclass(frozen=True, slots=True)
-class JudgementAnswer:
-    """The trainee's judgement over the rounds. Bias above nought is too kind; drift is last round less first."""
-
-    n_both: int
-    rounds: tuple[RoundJudgement, ...]
-    drift: Step | None
-    too_kind: tuple[str, ...]
-    """Criteria on which the trainee is surely kinder than the mentor (80 %), the kindest first."""
-    too_strict: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Modelled:
     """All modelled figures of one history. Rounds and criteria stand in the order of the observations."""
 
@@ -135,23 +89,25 @@ class Modelled:
 
 
 def model(
-    observed: Observed, hyper: Hyper | None = None, *, with_ends: bool = True, tick: Tick = lambda: None
+    observed: Observed, values: SchoolValues | None = None, *, with_ends: bool = True, tick: Tick = lambda: None
 ) -> tuple[Modelled | None, ReadinessAnswer]:
     """Fit one history. Without a fit there is no figure, and the answer says why."""
-    known = hyper or Hyper()
+    known = hyper_of(observed, values)
     found = _tried(observed, lambda: _model(observed, known, with_ends=with_ends, tick=tick))
     return (None, _without_fit(observed, found, known)) if isinstance(found, NoFigure) else found
 
 
-def readiness_alone(observed: Observed, hyper: Hyper | None = None, *, tick: Tick = lambda: None) -> ReadinessAnswer:
+def readiness_alone(
+    observed: Observed, values: SchoolValues | None = None, *, tick: Tick = lambda: None
+) -> ReadinessAnswer:
     """The same answer as `model` gives, without whatever else it fits."""
-    known = hyper or Hyper()
-    found = _tried(observed, lambda: _answer(*_fitted(observed, known, tick), observed, known, tick))
+    known = hyper_of(observed, values)
+    found = _tried(observed, lambda: _answered_alone(observed, known, tick))
     return _without_fit(observed, found, known) if isinstance(found, NoFigure) else found
 
 
 def _tried(observed: Observed, fitted: Callable[[], Found]) -> Found | NoFigure:
-    why = _too_little(observed)
+    why = too_little(observed)
     if why is not None:
         return why
     try:
@@ -168,14 +124,15 @@ def _without_fit(observed: Observed, why: NoFigure, hyper: Hyper) -> ReadinessAn
 
 def n_fits(observed: Observed, *, with_ends: bool = True, is_alone: bool = False) -> int:
     """How often `model` will call `tick`; with `is_alone`, how often `readiness_alone` will."""
-    if _too_little(observed) is not None:
+    if too_little(observed) is not None:
         return 0
     if is_alone:
         return 2
     return 3 + (len(observed.rounds) if with_ends else 0)
 
 
-def _too_little(observed: Observed) -> NoFigure | None:
+def too_little(observed: Observed) -> NoFigure | None:
+    """Why there can be no modelled figure; None when there can."""
     if not observed.rounds:
         return NoFigure.NO_ROUNDS
     if observed.n_pairs and not observed.scored:
@@ -184,34 +141,41 @@ def _too_little(observed: Observed) -> NoFigure | None:
 
 
 def _model(observed: Observed, hyper: Hyper, *, with_ends: bool, tick: Tick) -> tuple[Modelled, ReadinessAnswer]:
-    seen, path = _fitted(observed, hyper, tick)
-    answer = _answer(seen, path, observed, hyper, tick)
+    fits = _fitted(observed, hyper, tick)
+    seen, path = fits.seen, fits.path
+    answer = _answer(fits, path, observed, tick)
     judgement = judge_self(seen, hyper)
     tick()
     facts = evidence(seen)
     names = {one.key: one.name for one in observed.criteria}
     return Modelled(
         criteria=_criteria(seen, path, observed, hyper),
-        ends=_ends(seen, path, hyper, tick) if with_ends else (),
+        ends=_ends(fits, path, tick) if with_ends else (),
         steps=tuple(Step(*step) for step in round_steps(path.mixture, seen.must_pass or tuple(range(len(names))))),
         each_needs=chance_each_needs(len(seen.must_pass), hyper.target, hyper.pair_sd) if seen.must_pass else None,
-        judgement=_judgement(seen, judgement, observed, hyper) if judgement else None,
+        judgement=judgement_of(seen, judgement, observed, hyper) if judgement else None,
         levels_never_used=tuple(facts["levels_never_used"]),
         never_scored=tuple(names[key] for key in facts["criteria_never_scored"]),
     ), answer
 
 
-def _fitted(observed: Observed, hyper: Hyper, tick: Tick) -> tuple[Seen, SkillPath]:
-    seen = read_observations(observed.observations)
-    path = skill_path(seen, hyper)
+def _answered_alone(observed: Observed, hyper: Hyper, tick: Tick) -> ReadinessAnswer:
+    fits = _fitted(observed, hyper, tick)
+    return _answer(fits, fits.path, observed, tick)
+
+
+def _fitted(observed: Observed, hyper: Hyper, tick: Tick) -> Fits:
+    fits = fits_of(read_observations(observed.observations), hyper)
     tick()
-    return seen, path
+    return fits
 
 
-def _answer(seen: Seen, path: SkillPath, observed: Observed, hyper: Hyper, tick: Tick) -> ReadinessAnswer:
-    if seen.must_pass:
+def _answer(fits: Fits, path: SkillPath, observed: Observed, tick: Tick) -> ReadinessAnswer:
+    hyper = fits.hyper
+    if fits.seen.must_pass:
         joint = (path.chance.joint, path.chance.joint_lo80, path.chance.joint_hi80)
-        answer = answer_of(readiness(seen, hyper), observed, joint, target=hyper.target)
+        found = readiness(fits.seen, hyper, mixture_of=fits.mixture_of)
+        answer = answer_of(found, observed, joint, target=hyper.target)
     else:
         answer = _without_fit(observed, NoFigure.NO_MUST_PASS, hyper)
     tick()
@@ -249,19 +213,19 @@ def _criteria(seen: Seen, path: SkillPath, observed: Observed, hyper: Hyper) -> 
     )
 
 
-def _ends(seen: Seen, whole: SkillPath, hyper: Hyper, tick: Tick) -> tuple[RoundEndSkill, ...]:
+def _ends(fits: Fits, path: SkillPath, tick: Tick) -> tuple[RoundEndSkill, ...]:
+    seen = fits.seen
+    n_pairs = list(accumulate((seen.level != NOT_SEEN).any(axis=2).sum(axis=1).tolist()))
+    told = [n for n, pairs in enumerate(n_pairs, 1) if pairs >= MIN_PAIRS and seen.must_pass]
+    paths = {**fits.through(told[:-1]), **dict.fromkeys(told[-1:], path)}
     ends = []
-    for n in range(1, seen.n_rounds + 1):
-        known = seen.through(n)
-        n_pairs = int((known.level != NOT_SEEN).any(axis=2).sum())
-        chance = None
-        if n_pairs >= MIN_PAIRS and seen.must_pass:
-            chance = (whole if n == seen.n_rounds else skill_path(known, hyper)).chance
+    for n, pairs in enumerate(n_pairs, 1):
+        chance = paths[n].chance if n in paths else None
         ends.append(
             RoundEndSkill(
                 key=str(seen.round_names[n - 1]),
                 months=float(seen.months[n - 1]),
-                n_pairs=n_pairs,
+                n_pairs=pairs,
                 joint=chance.joint if chance else None,
                 joint_lo=chance.joint_lo80 if chance else None,
                 joint_hi=chance.joint_hi80 if chance else None,
@@ -270,34 +234,3 @@ def _ends(seen: Seen, whole: SkillPath, hyper: Hyper, tick: Tick) -> tuple[Round
         )
         tick()
     return tuple(ends)
-
-
-def _judgement(seen: Seen, found: Judgement, observed: Observed, hyper: Hyper) -> JudgementAnswer:
-    both = ((seen.level != NOT_SEEN) & (seen.self_level != NOT_SEEN)).sum(axis=1)
-    slope, names = hyper.self_slope, [one.name for one in observed.criteria]
-    passed, low, high = (as_lists(let_through(found.mean + by * found.sd, slope)) for by in (0.0, -Z80, Z80))
-    bias, sd = as_lists(found.mean), as_lists(found.sd)
-    rounds = tuple(
-        RoundJudgement(
-            key=str(key),
-            n_both=int(both[r].sum()),
-            bias=_mean(bias[r]),
-            bias_sd=_mean(sd[r]),
-            let_through=_mean(passed[r]),
-            let_through_lo=_mean(low[r]),
-            let_through_hi=_mean(high[r]),
-        )
-        for r, key in enumerate(seen.round_names)
-    )
-    told = [(bias[-1][c], sd[-1][c], name) for c, name in enumerate(names) if int(both[:, c].sum()) >= MIN_PAIRS]
-    return JudgementAnswer(
-        n_both=found.n_cells,
-        rounds=rounds,
-        drift=Step(found.drift_mean, found.drift_sd) if seen.n_rounds > 1 else None,
-        too_kind=tuple(name for b, s, name in sorted(told, reverse=True) if b - Z80 * s > 0),
-        too_strict=tuple(name for b, s, name in sorted(told) if b + Z80 * s < 0),
-    )
-
-
-def _mean(numbers: Sequence[float]) -> float:
-    return sum(numbers) / len(numbers)

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from evalkit.domain.comparing import CriterionComparison
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.pair import EdgeType
-from evalkit.domain.rubric import CriterionOn
+from evalkit.progress.known_faults import WornFault, faults_worn, tags_of
 from evalkit.progress.lining_up import DatedRound, LineUp
 from evalkit.progress.results import PairResult
 
@@ -59,6 +60,7 @@ class Observed:
     """Names of must-passes asked at another level than fit."""
     n_outside: int
     """Marked pairs outside the average."""
+    faults: tuple[WornFault, ...]
 
     @property
     def n_pairs(self) -> int:
@@ -134,6 +136,7 @@ def observe(line: LineUp, edge_types: Iterable[EdgeType] | None = None) -> Obser
         left_out=_left_out(every),
         shifted=shifted,
         n_outside=sum(_n_outside(round_, wanted) for round_ in line.rounds),
+        faults=faults_worn(rounds, [pair for pairs in by_round.values() for pair in pairs], list(names)),
     )
 
 
@@ -207,7 +210,7 @@ def _pair(round_key: str, pair: PairResult, cells: list[_Cell], mentor: str) -> 
         "round": round_key,
         "pair": pair.number,
         "difficulty": float(difficulty_of(pair)),
-        "tags": sorted({fault.tag for fault in pair.numbered.pair.faults}),
+        "tags": tags_of(pair),
         "mentor": mentor,
         "scores": {cell.key: cell.mentor for cell in cells},
         "self": {cell.key: cell.trainee for cell in cells},

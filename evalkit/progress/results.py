@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
+from evalkit.domain.arriving import losses_on
 from evalkit.domain.assessment import AssessedPair, Assessment
-from evalkit.domain.causes import CauseMap, LikelyCause, likely_causes
 from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
+from evalkit.domain.criterion import Kind
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.harm import CriterionChange, changes_of
+from evalkit.domain.intake import Intake
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.reading import Medium, Stage
-from evalkit.domain.round import NumberedPair, Round
-from evalkit.domain.rubric import Kind, Rubric
+from evalkit.domain.round import LegKind, NumberedPair, Round
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Finding, Standing, standing_of
 from evalkit.domain.tally import RoundTally, tally_round
 from evalkit.domain.triage import Decision, IntakeClass, LevelRange, possible_classes
@@ -21,12 +24,19 @@ from evalkit.maths.proportions import Proportion, proportion
 from evalkit.progress.agreeing import Agreement, agreement_of
 from evalkit.progress.doubts import BandDoubt, doubts_of
 
+if TYPE_CHECKING:
+    from evalkit.domain.causes import CauseMap, LikelyCause
+
 
 @dataclass(frozen=True, slots=True)
 class PairResult:
     """All there is to say of one numbered pair: `received` and `finished` the trainee's view, `returned` the mentor's.
 
     `classes` are the intake classes the trainee's test cuts allow; `called_for` is the mentor's word on what it needed.
+    `posted` is the mentor's view as received, read before the box went; None without one, and where the way out spoiled
+    the pair, so that the trainee never had it as it was read. `found` sets the trainee's view as received beside it;
+    None without an assessment of the pair. `changes` compare `returned` with `posted` where there is one, and with
+    `received` otherwise.
     """
 
     numbered: NumberedPair
@@ -43,6 +53,8 @@ class PairResult:
     changes: tuple[CriterionChange, ...]
     causes: tuple[LikelyCause, ...]
     doubts: tuple[BandDoubt, ...]
+    posted: PairGrade | None = None
+    found: PairComparison | None = None
 
     @property
     def number(self) -> int:
@@ -51,6 +63,11 @@ class PairResult:
     @property
     def is_graded(self) -> bool:
         return self.standing is Standing.GRADED
+
+    @property
+    def is_change_by_mentor(self) -> bool:
+        """Whether `changes` are by the mentor's own eyes both times, and not by two pairs of eyes."""
+        return self.posted is not None
 
     @property
     def was_tested_first(self) -> bool:
@@ -72,6 +89,19 @@ class RoundResult:
     catch_share: Proportion
     false_alarm_share: Proportion
     agreement: Agreement
+    intake: Intake | None = None
+    found: Catches = field(default_factory=Catches)
+    """Faults the mentor saw before posting, in the trainee's eyes as received."""
+
+    @property
+    def found_share(self) -> Proportion:
+        """Of the faults the mentor saw before posting, those the trainee found as received."""
+        return proportion(self.found.caught, self.found.n_faults)
+
+    @property
+    def imagined_share(self) -> Proportion:
+        """Of the criteria clean before posting that the trainee looked at, those in which a fault was seen."""
+        return proportion(self.found.false_alarm, self.found.n_clean)
 
     @property
     def graded(self) -> tuple[PairResult, ...]:
@@ -92,9 +122,15 @@ def answer_round(
     assessment: Assessment | None,
     marking: Marking | None,
     causes: CauseMap | None = None,
+    *,
+    intake: Intake | None = None,
 ) -> RoundResult:
     """Grade, compare and sum up one round. What is missing stays unknown; nothing is taken as good."""
-    pairs = tuple(_answer_pair(numbered, rubric, assessment, marking, causes) for numbered in _in_order(round_))
+    posted = _posted(round_, rubric, intake)
+    pairs = tuple(
+        _answer_pair(numbered, rubric, assessment, marking, causes, posted.get(numbered.number))
+        for numbered in _in_order(round_)
+    )
     graded = [pair for pair in pairs if pair.is_graded]
     comparisons = tuple(pair.comparison for pair in graded)
     catches = count_catches(comparisons)
@@ -109,7 +145,20 @@ def answer_round(
         catch_share=proportion(catches.caught, catches.n_faults),
         false_alarm_share=proportion(catches.false_alarm, catches.n_clean),
         agreement=agreement_of(comparisons, _scores(graded), n_levels=rubric.top + 1),
+        intake=intake,
+        found=count_catches(tuple(pair.found for pair in pairs if pair.found is not None)),
     )
+
+
+def _posted(round_: Round, rubric: Rubric, intake: Intake | None) -> dict[int, PairGrade]:
+    """The mentor's grades before posting, by number: of pairs she read and that came to the trainee as they left."""
+    spoiled = losses_on(round_, LegKind.RECEIVED).numbers
+    grades = [
+        grade_pair(rubric, numbered.pair, read.readings, number=numbered.number, stage=Stage.AS_RECEIVED)
+        for numbered in round_.pairs
+        if intake and numbered.number not in spoiled and (read := intake.find_pair(numbered.number))
+    ]
+    return {grade.number: grade for grade in grades if grade.is_touched}
 
 
 def _in_order(round_: Round) -> list[NumberedPair]:
@@ -131,6 +180,7 @@ def _answer_pair(
     assessment: Assessment | None,
     marking: Marking | None,
     causes: CauseMap | None,
+    posted: PairGrade | None,
 ) -> PairResult:
     number, pair = numbered.number, numbered.pair
     assessed = assessment.find_pair(number) if assessment else None
@@ -161,10 +211,18 @@ def _answer_pair(
         standing=standing,
         finding=finding,
         comparison=compare_pair(finished, returned, own_verdict=own_verdict, fit=rubric.fit),
-        changes=changes_of(received, returned),
-        causes=likely_causes(causes, returned, fit=rubric.fit) if causes else (),
+        changes=changes_of(posted or received, returned),
+        causes=_likely_causes(causes, returned, rubric.fit) if causes else (),
         doubts=doubts_of(returned, fit=rubric.fit),
+        posted=posted,
+        found=compare_pair(received, posted, own_verdict=None, fit=rubric.fit) if posted and assessed else None,
     )
+
+
+def _likely_causes(causes: CauseMap, returned: PairGrade, fit: int) -> tuple[LikelyCause, ...]:
+    from evalkit.domain.causes import likely_causes  # months of rounds are answered without a cause map
+
+    return likely_causes(causes, returned, fit=fit)
 
 
 def classes_of(received: PairGrade, rubric: Rubric) -> tuple[IntakeClass, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from typing import assert_never
@@ -12,7 +12,7 @@ from evalkit.domain.round import RoundState
 from evalkit.progress.deciding import Answer, Lack
 from evalkit.progress.history import History
 from evalkit.progress.lining_up import Aside
-from evalkit.progress.modelled import Move
+from evalkit.progress.moves import Move
 
 
 class Box(StrEnum):
@@ -35,6 +35,8 @@ class TraineeStanding:
     box: Box
     round_key: str | None
     waits_days: int | None
+    overdue: tuple[tuple[str, int], ...] = ()
+    """(key of the round, days since its last step) of boxes of which nothing was heard for too long."""
 
     @property
     def has_alarm(self) -> bool:
@@ -61,9 +63,15 @@ class School:
     to_mark: tuple[TraineeStanding, ...]
 
 
-def school_of(histories: Sequence[History], *, on: date) -> School:
-    """Who stands where on that day. A trainee signed off whose alarm is silent needs no box."""
-    standings = sorted((_standing(history, on) for history in histories), key=lambda one: one.history.trainee.name)
+def school_of(histories: Sequence[History], *, on: date, overdue_after: int | None = None) -> School:
+    """Who stands where on that day. A trainee signed off whose alarm is silent needs no box.
+
+    A box is overdue more than `overdue_after` days after its last step; with None no box is.
+    """
+    standings = sorted(
+        (_with_overdue(_standing(history, on), on, overdue_after) for history in histories),
+        key=lambda one: one.history.trainee.name,
+    )
     needing = [one for one in standings if one.box is Box.NEEDED]
     return School(
         on=on,
@@ -84,6 +92,14 @@ def _standing(history: History, on: date) -> TraineeStanding:
         watch.signal.at is not None for watch in history.watches
     )
     return TraineeStanding(history, Box.SIGNED_OFF if is_done else Box.NEEDED, None, waits)
+
+
+def _with_overdue(one: TraineeStanding, on: date, after: int | None) -> TraineeStanding:
+    if after is None:
+        return one
+    pending = [aside.result.round for aside in one.history.line.set_aside if aside.why is Aside.NOT_MARKED]
+    found = {round_.key: days for round_ in pending if (days := round_.days_overdue(on, after)) is not None}
+    return replace(one, overdue=tuple(sorted(found.items())))
 
 
 def _box_of(state: RoundState) -> Box:

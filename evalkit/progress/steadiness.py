@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from random import Random
 
 from evalkit.domain.grading import CriterionGrade, PairGrade
@@ -69,6 +70,7 @@ class Repeat:
     """One pair in two markings of it."""
 
     round_key: str
+    planned_on: date
     first_by: str
     second_by: str
     first: PairGrade
@@ -126,6 +128,7 @@ def repeats_of(first: RoundResult, second: Marking) -> tuple[Repeat, ...]:
     return tuple(
         Repeat(
             first.round.key,
+            first.round.planned_on,
             first.marking.mentor_key,
             second.mentor_key,
             pair.returned,
@@ -138,14 +141,20 @@ def repeats_of(first: RoundResult, second: Marking) -> tuple[Repeat, ...]:
 
 
 def steadiness_of(repeats: Sequence[Repeat]) -> tuple[Steadiness, ...]:
-    """One answer for each couple of who marked first and who second, own steadiness first."""
+    """One answer for each couple of who marked first and who second, own steadiness first.
+
+    A criterion bears the name that the newest of these rounds gives it: one key has one name on every page.
+    """
+    in_order = sorted(repeats, key=lambda one: (one.planned_on, one.round_key))
+    names = {grade.key: grade.on.name for one in in_order for grade in one.first.criteria}
     couples = sorted({(one.first_by, one.second_by) for one in repeats}, key=lambda who: (who[0] != who[1], who))
     return tuple(
-        _steadiness(*couple, [one for one in repeats if (one.first_by, one.second_by) == couple]) for couple in couples
+        _steadiness(*couple, [one for one in repeats if (one.first_by, one.second_by) == couple], names)
+        for couple in couples
     )
 
 
-def _steadiness(first: str, second: str, repeats: Sequence[Repeat]) -> Steadiness:
+def _steadiness(first: str, second: str, repeats: Sequence[Repeat], names: Mapping[str, str]) -> Steadiness:
     by_pair = [found for one in repeats if (found := _levels_of(one))]
     levels = [both for found in by_pair for both in found]
     top = max(one.top for one in repeats)
@@ -170,7 +179,7 @@ def _steadiness(first: str, second: str, repeats: Sequence[Repeat]) -> Steadines
         kappa=cohen_kappa(table, weights="quadratic") if is_enough else None,
         by=sum(shifts) / len(shifts) if shifts else None,
         by_error=_error(shifts) if is_enough else None,
-        criteria=_by_criterion(levels),
+        criteria=_by_criterion(levels, names),
         table=tuple(tuple(row) for row in table),
     )
 
@@ -184,14 +193,16 @@ def _levels_of(repeat: Repeat) -> list[tuple[CriterionGrade, int, int]]:
     ]
 
 
-def _by_criterion(levels: Sequence[tuple[CriterionGrade, int, int]]) -> tuple[CriterionSteadiness, ...]:
+def _by_criterion(
+    levels: Sequence[tuple[CriterionGrade, int, int]], names: Mapping[str, str]
+) -> tuple[CriterionSteadiness, ...]:
     found: dict[str, list[tuple[CriterionGrade, int, int]]] = {}
     for one in levels:
         found.setdefault(one[0].key, []).append(one)
     return tuple(
         CriterionSteadiness(
             key=key,
-            name=rows[0][0].on.name,
+            name=names[key],
             same=proportion(sum(a == b for _, a, b in rows), len(rows)),
             mean_by=sum(b - a for _, a, b in rows) / len(rows),
         )

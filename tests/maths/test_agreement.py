@@ -1,4 +1,4 @@
-"""Agreement: properties, extremes, and statsmodels and krippendorff as independent roads to the same figures."""
+"""Agreement: properties, extremes, and statsmodels as an independent road to the same figures."""
 
 import math
 import subprocess
@@ -10,20 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from evalkit.maths.agreement import (
-    Metric,
     Weighting,
     bad_good_rates,
     cohen_kappa,
     disagreement_weights,
     effectiveness,
-    fleiss_kappa,
-    krippendorff_alpha,
-    limits_of_agreement,
     marginal_homogeneity_test,
-    paired_table,
-    repeatability,
     symmetry_test,
 )
+from evalkit.maths.tables import paired_table
 
 WEIGHTS = ["none", "linear", "quadratic"]
 STATSMODELS_NAMES = {"none": None, "linear": "linear", "quadratic": "quadratic"}
@@ -32,14 +27,6 @@ STATSMODELS_NAMES = {"none": None, "linear": "linear", "quadratic": "quadratic"}
 def tables(smallest=2, largest=5, most=30):
     return st.integers(smallest, largest).flatmap(
         lambda k: st.lists(st.lists(st.integers(0, most), min_size=k, max_size=k), min_size=k, max_size=k)
-    )
-
-
-def gappy_values(values):
-    return st.tuples(st.integers(2, 5), st.integers(1, 10)).flatmap(
-        lambda shape: st.lists(
-            st.lists(st.none() | values, min_size=shape[1], max_size=shape[1]), min_size=shape[0], max_size=shape[0]
-        )
     )
 
 
@@ -235,150 +222,6 @@ def test_no_disagreement_is_nothing_to_test(test, table):
     assert test(table).undefined
 
 
-# --- many observers
-
-
-@settings(max_examples=60, deadline=None)
-@given(
-    rows=st.tuples(st.integers(2, 6), st.integers(2, 5)).flatmap(
-        lambda shape: st.lists(
-            st.lists(st.integers(0, shape[1] - 1), min_size=shape[0], max_size=shape[0]), min_size=1, max_size=15
-        ).map(lambda ratings: [[row.count(j) for j in range(shape[1])] for row in ratings])
-    )
-)
-def test_fleiss_equals_statsmodels(rows):
-    from statsmodels.stats.inter_rater import fleiss_kappa as theirs
-
-    ours = fleiss_kappa(rows)
-    if ours.value is None:
-        assert sum(any(column) for column in zip(*rows, strict=True)) == 1
-        assert ours.undefined
-    else:
-        assert ours.value == pytest.approx(theirs(np.array(rows)), abs=1e-10)
-        # Two roads: the whole is the mean of its categories, each weighted by p (1 - p).
-        used = [c for c in ours.categories if c.value is not None]
-        weight = [c.share * (1 - c.share) for c in used]
-        assert ours.value == pytest.approx(np.average([c.value for c in used], weights=weight), abs=1e-10)
-        assert all(c.undefined for c in ours.categories if c.value is None)
-
-
-@pytest.mark.parametrize("rows", [[], [[1, 0]], [[0, 0]], [[3, 0], [3, 0]]])
-def test_undefined_fleiss_says_so(rows):
-    found = fleiss_kappa(rows)
-    assert found.value is None
-    assert found.undefined
-
-
-@pytest.mark.parametrize("rows", [[[2, 0], [1, 0]], [[2, 0], [2]]])
-def test_fleiss_refuses_uneven_rows(rows):
-    with pytest.raises(ValueError, match="Krippendorff"):
-        fleiss_kappa(rows)
-
-
-@pytest.mark.parametrize("metric", Metric)
-@settings(max_examples=60, deadline=None)
-@given(values=gappy_values(st.integers(0, 4)))
-def test_alpha_equals_krippendorff(metric, values):
-    import krippendorff
-
-    ours = krippendorff_alpha(values, metric)
-    if ours.value is None:
-        assert ours.undefined
-        return
-    data = np.array([[math.nan if x is None else x for x in row] for row in values], dtype=float)
-    theirs = krippendorff.alpha(reliability_data=data, level_of_measurement=metric.value)
-    assert ours.value == pytest.approx(theirs, abs=1e-9)
-
-
-@pytest.mark.parametrize("metric", Metric)
-@given(values=gappy_values(st.integers(0, 3)), seed=st.integers(0, 99))
-def test_alpha_does_not_care_about_order(metric, values, seed):
-    rng = np.random.default_rng(seed)
-    shuffled = [values[i] for i in rng.permutation(len(values))]
-    columns = list(zip(*shuffled, strict=True))
-    columns = [columns[i] for i in rng.permutation(len(columns))]
-    first, second = krippendorff_alpha(values, metric), krippendorff_alpha(list(zip(*columns, strict=True)), metric)
-    assert first.value == (None if second.value is None else pytest.approx(second.value, abs=1e-9))
-
-
-@given(values=gappy_values(st.integers(0, 3)))
-def test_ordinal_alpha_knows_only_the_order(values):
-    stretched = [[None if x is None else x**3 + 1 for x in row] for row in values]
-    assert krippendorff_alpha(values).value == krippendorff_alpha(stretched).value
-
-
-@pytest.mark.parametrize("values", [[], [[1, 2]], [[1, None], [None, 2]], [[2, 2], [2, 2]]])
-def test_undefined_alpha_says_so(values):
-    found = krippendorff_alpha(values)
-    assert found.value is None
-    assert found.undefined
-
-
-def test_alpha_refuses_uneven_rows_and_negative_ratios():
-    with pytest.raises(ValueError, match="shorter"):
-        krippendorff_alpha([[1, 2], [1]])
-    with pytest.raises(ValueError, match="interval"):
-        krippendorff_alpha([[-1, 2], [1, 2]], "ratio")
-
-
-# --- measured values
-
-
-def test_limits_against_hand_arithmetic():
-    """Differences 1, 2, 3: mean 2, SD 1; t for 2 degrees of freedom is 4.302653 (any table)."""
-    found = limits_of_agreement([2, 4, 6, None, 1], [1, 2, 3, 9, None], k=2)
-    assert (found.n, found.bias, found.sd, found.low, found.high) == (3, 2, 1, 0, 4)
-    assert found.bias_interval == pytest.approx((2 - 4.302653 / math.sqrt(3), 2 + 4.302653 / math.sqrt(3)), abs=1e-6)
-    assert found.low_interval == pytest.approx((-4.302653, 4.302653), abs=1e-6)
-
-
-measured = st.floats(-1000, 1000).map(lambda x: round(x, 2))
-
-
-@given(couples=st.lists(st.tuples(measured, measured), max_size=12))
-def test_limits_turn_round_when_the_observers_do(couples):
-    a, b = [x for x, _ in couples], [y for _, y in couples]
-    there, back = limits_of_agreement(a, b), limits_of_agreement(b, a)
-    assert there.undefined == back.undefined
-    assert (there.bias is None) == (not couples)
-    if there.low is not None:
-        assert there.low == pytest.approx(-back.high)
-        assert there.low_interval[0] == pytest.approx(-back.high_interval[1])
-        assert there.low < there.bias < there.high
-        assert there.low_interval[0] < there.low < there.low_interval[1]
-    else:
-        assert there.undefined
-
-
-def test_few_or_equal_differences_have_no_limits():
-    assert limits_of_agreement([], []).bias is None
-    one = limits_of_agreement([3], [1])
-    assert (one.bias, one.low) == (2, None)
-    equal = limits_of_agreement([3, 4], [1, 2])
-    assert (equal.bias, equal.sd, equal.low) == (2, 0, None)
-    assert "equal" in equal.undefined
-
-
-def test_repeatability_finds_the_spread_it_was_given():
-    """Simulate and recover: spread 2 within, in uneven numbers of repeats; about 95 % of intervals hold it."""
-    rng = np.random.default_rng(11)
-    held = 0
-    for _ in range(300):
-        found = repeatability([rng.normal(rng.uniform(0, 50), 2, size=n).tolist() for n in (2, 3, 2, 4, 1, 2)])
-        assert (found.n_things, found.df) == (5, 8)
-        assert found.sd_interval[0] < found.sd < found.sd_interval[1]
-        held += found.sd_interval[0] <= 2 <= found.sd_interval[1]
-    assert 0.91 <= held / 300 <= 0.985
-
-
-def test_no_repeats_or_equal_repeats_say_so():
-    assert repeatability([]).sd is None
-    assert repeatability([[1], [2]]).undefined
-    equal = repeatability([[1, 1], [2, 2]])
-    assert (equal.sd, equal.coefficient, equal.sd_interval) == (0, None, None)
-    assert "equal" in equal.undefined
-
-
 # --- bad and good
 
 
@@ -404,7 +247,8 @@ def test_effectiveness_wants_every_trial_right_and_leaves_the_unjudged_out():
 
 def test_levels_need_no_heavy_import():
     code = (
-        "import sys; from evalkit.maths.agreement import cohen_kappa, krippendorff_alpha;"
+        "import sys; from evalkit.maths.agreement import cohen_kappa;"
+        "from evalkit.maths.many_raters import krippendorff_alpha;"
         "cohen_kappa([[3, 1], [1, 4]]); krippendorff_alpha([[1, 2], [1, 3]]);"
         "sys.exit(any(name in sys.modules for name in ('numpy', 'scipy')))"
     )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from evalkit.maths.errors import UnusableInputError
-from evalkit.maths.simulate import Course, Setting, simulate_trainee
+from evalkit.maths.simulate import Boxes, Course, Setting, simulate_trainee
 from evalkit.maths.skill import skill_path
 from evalkit.maths.skill.hyper import Hyper, Method
 from evalkit.maths.skill.many import fingerprint, fit_many
@@ -166,3 +166,21 @@ def test_every_course_can_be_simulated(course):
         assert simulated.joint == pytest.approx(0.8)
     if course is Course.RELAPSE:
         assert np.diff(simulated.joint).min() < 0 < np.diff(simulated.joint).max()
+
+
+@pytest.mark.parametrize("seed", [2, 10, 12])
+def test_the_smallest_school_settles_far_from_where_it_begins(seed):
+    """Five trainees on a narrow scale: a search that leaps tries pair effects of e^7 and finds no fit there."""
+    rng = np.random.default_rng(seed)
+    setting = Setting(n_rounds=6, gaps=(0.9, 0.9))
+    learnt = learn_hyper([simulate_trainee(rng, setting, Hyper()).seen for _ in range(5)])
+    assert learnt.hyper.gap_median == pytest.approx((0.9, 0.9), rel=0.2)
+    assert 0.3 < learnt.plugged.pair_sd < 1.0
+
+
+def test_a_school_without_ordinary_pairs_leaves_the_doubt_about_difficulty_where_it_was():
+    easy = Setting(n_rounds=3, n_criteria=5, boxes=Boxes.EASY)
+    rng = np.random.default_rng(11)
+    learnt = learn_hyper([simulate_trainee(rng, easy, Hyper()).seen for _ in range(6)])
+    assert learnt.hyper.difficulty_effect_sd == pytest.approx(Hyper().difficulty_effect_sd, rel=0.15)
+    assert max(learnt.hyper.gap_log_sd) < 0.1

@@ -7,11 +7,12 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from evalkit.domain.assessment import AssessedPair, Assessment, WorkLog
+from evalkit.domain.criterion import Criterion
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import EdgeType, KnownFault, Pair, Station
 from evalkit.domain.reading import NotSeen, Reading, SeenLevel, Stage, Unseen
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Person, Round
-from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.results import RoundResult, answer_round
@@ -31,9 +32,11 @@ def criterion(key: str, *, must_pass: int | None = 2, weight: int = 10, n_levels
     return Criterion(key=key, name=key.capitalize(), levels=words, weight=weight, must_pass=must_pass, **more)
 
 
-def rubric(*criteria: Criterion, key: str = "bench", levels: Sequence[str] = LADDER, fit: int = 2) -> Rubric:
+def rubric(
+    *criteria: Criterion, key: str = "bench", levels: Sequence[str] = LADDER, fit: int = 2, **more: object
+) -> Rubric:
     made = criteria or (criterion("burr"), criterion("tips"), criterion("finish", must_pass=None, weight=5))
-    return Rubric(key=key, name="Bench", levels=tuple(levels), fit=fit, mark=50, criteria=made)
+    return Rubric(key=key, name="Bench", levels=tuple(levels), fit=fit, mark=50, criteria=made, **more)
 
 
 PLAIN = rubric()

@@ -13,7 +13,7 @@ from evalkit.maths.skill import fit
 from evalkit.progress.deciding import Answer, Lack, NoFigure
 from evalkit.progress.history import history_of
 from evalkit.progress.lining_up import Aside, line_up
-from evalkit.progress.modelled import Move
+from evalkit.progress.moves import Move
 from evalkit.progress.observing import observe
 from tests.progress.boxes import NIA, PLAIN, alike, box, criterion, rubric
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from evalkit.domain.criterion import OnType, Use
 from evalkit.domain.pair import EdgeType, Station
-from evalkit.domain.rubric import OnType, Use
 from evalkit.domain.triage import Decision
 from evalkit.maths.skill.input import read_observations
 from evalkit.progress.lining_up import line_up

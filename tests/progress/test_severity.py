@@ -7,8 +7,9 @@ import random
 import pytest
 
 from evalkit.progress.lining_up import line_up
-from evalkit.progress.severity import NoSeverity, learn_school, severity_of
+from evalkit.progress.severity import NoSeverity, severity_in, severity_of
 from tests.progress.boxes import BERIT, ODA, Person, alike, box
+from tests.progress.learnt import VALUES
 
 KEYS = ("burr", "tips", "finish")
 SIV = Person(key="siv", name="Siv Moe")
@@ -46,7 +47,6 @@ def test_few_trainees_give_parts_and_no_figure():
     assert found.why_none is NoSeverity.FEW_TRAINEES
     assert found.parts == (("berit", "oda"), ("siv",))
     assert found.contrasts == ()
-    assert learn_school(lines) is None
 
 
 @pytest.mark.slow
@@ -75,3 +75,10 @@ def test_a_box_marked_by_two_mentors_ties_them():
         box("a-1", alike(6, 1), trainee=trainee(1), marked_by=BERIT),
     ]
     assert severity_of([line_up(twice, "t1")]).parts == (("berit", "oda"),)
+
+
+def test_what_was_learnt_of_the_mentors_is_told_again_without_learning_anew():
+    assert severity_in(VALUES).contrasts == VALUES.contrasts
+    assert severity_in(VALUES).why_none is None
+    alone = VALUES.model_copy(update={"parts": (("oda",),), "contrasts": (), "strictness": {}})
+    assert severity_in(alone).why_none is NoSeverity.ONE_MENTOR

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from evalkit.errors import InputError
 from evalkit.progress.steadiness import pick_for_second_marking, repeats_of, steadiness_of
-from tests.progress.boxes import BERIT, alike, box
+from tests.progress.boxes import BERIT, alike, box, criterion, rubric
 
 KEYS = ("burr", "tips", "finish")
 
@@ -122,3 +122,18 @@ def test_marking_the_same_twice_agrees_wholly(levels):
     assert found.same.value == 1
     assert found.by == 0
     assert sum(map(sum, found.table)) == found.n_levels == 3 * len(levels)
+
+
+def test_a_criterion_bears_its_newest_name_whichever_round_was_marked_twice_first():
+    old = rubric(criterion("burr"), key="old")
+    new = rubric(criterion("burr").model_copy(update={"name": "Burr and nicks"}), key="new")
+    rounds = [box("nia-1", alike(2, keys=("burr",)), by=old), box("nia-2", alike(2, keys=("burr",)), by=new, months=2)]
+    repeats = [
+        one
+        for result in (rounds[1], rounds[0])
+        for one in repeats_of(result, result.marking.model_copy(update={"letter": "again"}))
+    ]
+    (found,) = steadiness_of(repeats)
+    assert [row.name for row in found.criteria] == ["Burr and nicks"]
+    (alone,) = steadiness_of(repeats_of(rounds[0], rounds[0].marking))
+    assert [row.name for row in alone.criteria] == ["Burr"]

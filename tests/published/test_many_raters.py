@@ -2,7 +2,7 @@
 
 import pytest
 
-from evalkit.maths.agreement import fleiss_kappa, krippendorff_alpha
+from evalkit.maths.many_raters import fleiss_kappa, krippendorff_alpha
 
 
 def test_fleiss_1971(load_json, load_csv):

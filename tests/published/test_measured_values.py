@@ -2,7 +2,7 @@
 
 import pytest
 
-from evalkit.maths.agreement import limits_of_agreement, repeatability
+from evalkit.maths.differences import limits_of_agreement, repeatability
 
 
 @pytest.fixture

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from evalkit.domain.criterion import CriterionOn, Kind, Use
 from evalkit.domain.grading import grade_pair
 from evalkit.domain.measures import MM_PER_INCH, Unit, convert, included_from_dial, open_deg_from_gap, tip_gap_mm
 from evalkit.domain.pair import EdgeType, Pair
 from evalkit.domain.reading import CutResult, Medium, Place, Reading, SeenCut, SeenLevel, SeenMeasure, Stage
-from evalkit.domain.rubric import CriterionOn, Kind, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Finding, Standing, standing_of
 from evalkit.domain.triage import CALLED_FOR, Decision, IntakeClass, possible_classes
 from evalkit.domain.verdict import Verdict

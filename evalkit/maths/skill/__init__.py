@@ -7,6 +7,15 @@ looks at the next pair, `judgement` at the trainee's own eyes, `school` at many 
 
 from __future__ import annotations
 
-from evalkit.maths.skill.fitting import SkillPath, evidence, fit, path_of, prior_check, skill_mixture, skill_path
+from evalkit.maths.skill.fitting import (
+    SkillPath,
+    evidence,
+    fit,
+    path_of,
+    prior_check,
+    skill_mixture,
+    skill_mixtures,
+    skill_path,
+)
 
-__all__ = ["SkillPath", "evidence", "fit", "path_of", "prior_check", "skill_mixture", "skill_path"]
+__all__ = ["SkillPath", "evidence", "fit", "path_of", "prior_check", "skill_mixture", "skill_mixtures", "skill_path"]

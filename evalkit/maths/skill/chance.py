@@ -25,6 +25,8 @@ Floats = NDArray[np.float64]
 
 _PAIR_NODES = 21
 _WIDE_NODES = 41
+# Digits below this no longer move a point.
+_LEAST_DIGIT = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +47,37 @@ class Chance:
 
 @lru_cache(maxsize=16)
 def normal_draws(n_draws: int, n_dims: int) -> tuple[Floats, Floats]:
-    """Sobol points: uniforms (n,) and standard normals (n, d), the same at every call."""
-    from scipy.stats import qmc
+    """Uniforms (n,) and standard normals (n, d), evenly spread and the same at every call: scrambled Halton points.
 
-    points = qmc.Sobol(n_dims + 1, scramble=True, rng=np.random.default_rng(1)).random(n_draws)
-    points = np.clip(points, 1e-12, 1 - 1e-12)
+    Every digit is permuted by itself (Owen 2017, A randomized Halton algorithm in R, arXiv:1706.02808). With the
+    turned axes of `joint_draws` the chances err no more than with scrambled Sobol points, whose import takes longer
+    than a fit.
+    """
+    rng, places = np.random.default_rng(1), np.arange(n_draws)
+    points = np.stack([_halton(places, base, rng) for base in _primes(n_dims + 1)], axis=1)
     uniform, normal = points[:, 0].copy(), ndtri(points[:, 1:])
     uniform.flags.writeable = normal.flags.writeable = False
     return uniform, normal
+
+
+def _halton(places: NDArray[np.int64], base: int, rng: np.random.Generator) -> Floats:
+    """Each place's digits behind the point, the last first and permuted: between 0 and 1, never either."""
+    points, left, worth = np.zeros(len(places)), places, 1.0
+    while worth > _LEAST_DIGIT:
+        worth /= base
+        points += worth * rng.permutation(base)[left % base]
+        left = left // base
+    return points + 0.5 * worth
+
+
+def _primes(n: int) -> list[int]:
+    found: list[int] = []
+    number = 2
+    while len(found) < n:
+        if all(number % prime for prime in found):
+            found.append(number)
+        number += 1
+    return found
 
 
 def joint_chance(skill: Floats, pair_sd: float) -> Floats:
@@ -106,9 +131,22 @@ def joint_draws(ahead: Ahead, must_pass: tuple[int, ...], pair_sd: float, n_draw
     index = np.array(must_pass)
     uniform, normal = normal_draws(n_draws, len(index))
     node = np.minimum(np.searchsorted(np.cumsum(ahead.weight), uniform), len(ahead.weight) - 1)
-    root = np.linalg.cholesky(ahead.cov[:, index[:, None], index])
+    root = _root(ahead.cov[:, index[:, None], index])
     skill = ahead.mean[:, index][node] + np.einsum("nij,nj->ni", root[node], normal)
     return joint_chance(skill, pair_sd)
+
+
+def _root(cov: Floats) -> Floats:
+    """Square roots of covariances (G, m, m) whose first axis is what all m have in common, where points lie evenest.
+
+    A Cholesky root in axes turned by the reflection that takes the first onto the diagonal.
+    """
+    m = cov.shape[-1]
+    across = np.full(m, -(m**-0.5))
+    across[0] += 1.0
+    length = float(across @ across)
+    turn = np.eye(m) - (2.0 / length) * np.outer(across, across) if length > 0 else np.eye(m)
+    return np.asarray(turn @ np.linalg.cholesky(turn @ cov @ turn))
 
 
 def next_pair(ahead: Ahead, must_pass: tuple[int, ...], hyper: Hyper) -> Chance:

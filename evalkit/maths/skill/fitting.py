@@ -8,7 +8,7 @@ block elimination (skill_posterior, skill_second_order), gaps between thresholds
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from evalkit.maths.ordinal import NOT_SEEN
 from evalkit.maths.skill.chance import Chance, next_pair, skills_ahead
-from evalkit.maths.skill.gaps import LogGaps, Mixture, learn_gaps, single, without_light_nodes
+from evalkit.maths.skill.gaps import LogGaps, Mixture, learn_gaps, learn_gaps_together, single, without_light_nodes
 from evalkit.maths.skill.hyper import Hyper, Method, read_hyper
 from evalkit.maths.skill.input import Seen, read_observations
 from evalkit.maths.skill.judgement import Judgement, judge_self
@@ -27,6 +27,8 @@ from evalkit.maths.skill.second_order import second_order
 
 Floats = NDArray[np.float64]
 
+_TOGETHER = 8
+"""Histories in one pass: the shorter ones are filled up to the longest, so more would be work for nothing."""
 PRIOR_MOVE = 1.0
 """By how many logits the initial mean is moved, either way, to see whether the answer hangs on it."""
 
@@ -55,6 +57,18 @@ def skill_mixture(seen: Seen, hyper: Hyper, start: LogGaps | None = None) -> Mix
     if hyper.method is Method.LAPLACE2:
         return single(second_order(posterior(cells, prior, n_nodes=1), cells, prior), thresholds)
     return single(posterior(cells, prior, n_nodes=GVB_NODES), thresholds)
+
+
+def skill_mixtures(group: Sequence[Seen], hypers: Sequence[Hyper]) -> list[Mixture]:
+    """The posteriors of several histories on one ladder, each with its own `hyper`; learning their gaps together.
+
+    They are the same as one by one, to the accuracy of a fit, in about half the time.
+    """
+    if any(hyper.thresholds is not None for hyper in hypers):
+        return [skill_mixture(seen, hyper) for seen, hyper in zip(group, hypers, strict=True)]
+    chunks = [slice(at, at + _TOGETHER) for at in range(0, len(group), _TOGETHER)]
+    found = [mixture for chunk in chunks for mixture in learn_gaps_together(group[chunk], hypers[chunk])]
+    return [without_light_nodes(mixture) for mixture in found]
 
 
 def skill_path(seen: Seen, hyper: Hyper, start: LogGaps | None = None) -> SkillPath:

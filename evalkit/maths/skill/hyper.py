@@ -13,6 +13,8 @@ from evalkit.maths.errors import UnusableInputError
 DEFAULT_GAP = 1.8
 DEFAULT_GAP_LOG_SD = 0.7
 DEFAULT_DIFFICULTY_SD = 0.2
+DEFAULT_TAG_EFFECT = 0.6
+"""What a fault tag takes from the criteria it names, where nothing else is known; no tag names any by itself."""
 
 
 class Method(StrEnum):

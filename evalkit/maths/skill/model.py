@@ -38,18 +38,14 @@ class Batch:
     n_rounds: NDArray[np.int64]
     """Rounds of each history, (B,)."""
 
-    def repeated(self, n_batch: int) -> Batch:
-        """A batch of one history, seen `n_batch` times."""
+    def repeated(self, n_each: int) -> Batch:
+        """Each history seen `n_each` times, one after another."""
 
-        def shape(part: NDArray[Any]) -> tuple[int, ...]:
-            return (n_batch, *part.shape[1:])
+        def again(part: NDArray[Any]) -> NDArray[Any]:
+            return np.repeat(part, n_each, axis=0)
 
         return Batch(
-            np.broadcast_to(self.level, shape(self.level)),
-            np.broadcast_to(self.months, shape(self.months)),
-            np.broadcast_to(self.offset, shape(self.offset)),
-            np.broadcast_to(self.effect, shape(self.effect)),
-            np.broadcast_to(self.n_rounds, (n_batch,)),
+            again(self.level), again(self.months), again(self.offset), again(self.effect), again(self.n_rounds)
         )
 
 
@@ -63,9 +59,14 @@ def shared_effects(seen: Seen, hyper: Hyper) -> Floats:
     return np.stack(loadings, axis=-1) if loadings else np.zeros((*seen.difficulty.shape, 0))
 
 
-def batch_of(group: Sequence[Seen], hyper: Hyper) -> Batch:
-    """Stack histories that share their criteria and levels."""
-    first = group[0]
+def _for_each(hyper: Hyper | Sequence[Hyper], n: int) -> Sequence[Hyper]:
+    """One for each history; those for one batch differ in what they centre on, not in what they take as certain."""
+    return [hyper] * n if isinstance(hyper, Hyper) else hyper
+
+
+def batch_of(group: Sequence[Seen], hyper: Hyper | Sequence[Hyper]) -> Batch:
+    """Stack histories that share their criteria and levels; one `hyper` for all, or one for each."""
+    first, each = group[0], _for_each(hyper, len(group))
     scale = (first.criteria, first.n_levels, first.required_level)
     if any((seen.criteria, seen.n_levels, seen.required_level) != scale for seen in group):
         raise UnusableInputError("Only trainees judged by the same criteria and levels can be fitted together.")
@@ -77,13 +78,17 @@ def batch_of(group: Sequence[Seen], hyper: Hyper) -> Batch:
         r, n = seen.difficulty.shape
         level[b, :r, :n] = seen.level
         months[b] = np.concatenate([seen.months, seen.months[-1] + np.arange(1, shape[1] - r + 1)])
-    offset = stacked(group, lambda seen: seen.offset(hyper), shape)
-    return Batch(level, months, offset, stacked(group, lambda seen: shared_effects(seen, hyper), shape), n_rounds)
+    offset = _stacked([seen.offset(one) for seen, one in zip(group, each, strict=True)], shape)
+    effect = _stacked([shared_effects(seen, one) for seen, one in zip(group, each, strict=True)], shape)
+    return Batch(level, months, offset, effect, n_rounds)
 
 
 def stacked(group: Sequence[Seen], part: Callable[[Seen], Floats], shape: tuple[int, int, int]) -> Floats:
     """Stack one array (R, N, ...) of each history, with zeros where there is nothing."""
-    parts = [part(seen) for seen in group]
+    return _stacked([part(seen) for seen in group], shape)
+
+
+def _stacked(parts: Sequence[Floats], shape: tuple[int, int, int]) -> Floats:
     whole = np.zeros((*shape, *parts[0].shape[2:]))
     for b, x in enumerate(parts):
         whole[b, : x.shape[0], : x.shape[1]] = x
@@ -95,22 +100,23 @@ def cells_of(batch: Batch, thresholds: Floats) -> Cells:
     return Cells(cell_edges(*cell_bounds(batch.level, thresholds)), batch.offset, batch.effect)
 
 
-def prior_of(batch: Batch, hyper: Hyper) -> WalkPrior:
-    """The prior of the walk, the same for every history apart from its dates."""
+def prior_of(batch: Batch, hyper: Hyper | Sequence[Hyper]) -> WalkPrior:
+    """The prior of the walk: one `hyper` for all histories, or one for each."""
     n_batch, n_criteria = batch.level.shape[0], batch.level.shape[3]
-    trend = hyper.slope_mean * (batch.months - batch.months[:, :1])
-    sds = [sd for sd in (hyper.difficulty_effect_sd, hyper.slope_sd) if sd > 0]
+    each = _for_each(hyper, n_batch)
 
-    def each(value: float) -> Floats:
-        return np.full(n_batch, value)
+    def of(name: str) -> Floats:
+        return np.array([getattr(one, name) for one in each], dtype=float)
 
+    trend = of("slope_mean")[:, None] * (batch.months - batch.months[:, :1])
+    effect_sd = np.stack([sd for sd in (of("difficulty_effect_sd"), of("slope_sd")) if np.any(sd > 0)] or [np.zeros(0)])
     return WalkPrior(
-        mean=np.repeat((hyper.initial_mean + trend)[..., None], n_criteria, axis=2),
-        rate=walk_rates(batch.months, each(hyper.initial_sd), each(hyper.rw_sd)),
-        share=each(hyper.general_share),
-        pair_sd=each(hyper.pair_sd),
-        effect_mean=np.zeros((n_batch, len(sds))),
-        effect_sd=np.tile(np.array(sds), (n_batch, 1)),
+        mean=np.repeat((of("initial_mean")[:, None] + trend)[..., None], n_criteria, axis=2),
+        rate=walk_rates(batch.months, of("initial_sd"), of("rw_sd")),
+        share=of("general_share"),
+        pair_sd=of("pair_sd"),
+        effect_mean=np.zeros((n_batch, effect_sd.size // n_batch)),
+        effect_sd=effect_sd.T.reshape(n_batch, effect_sd.size // n_batch),
     )
 
 

@@ -2,7 +2,7 @@
 
 Maximises the sum of the trainees' log marginal likelihoods plus the log prior of the hyper-parameters over: mean of
 the first skill for each home rater's trainees, SDs, general share, difficulty, tag effects, gaps between thresholds and
-severities. Gradients come from the fits themselves (skill_moments); the maximum is found by L-BFGS and the standard
+severities. Gradients come from the fits themselves (moments); the maximum is found by climbing and the standard
 errors from the differenced gradient. Giving each home rater's trainees their own mean keeps weak trainees who are sent
 to a severe rater from hiding that rater's severity.
 """
@@ -18,6 +18,7 @@ from scipy.special import expit
 
 from evalkit.maths.errors import NotSettledError, UnusableInputError
 from evalkit.maths.ordinal import cell_bounds, threshold_slopes, thresholds_from_gaps
+from evalkit.maths.skill.climbing import climb, covariance_at
 from evalkit.maths.skill.gaps import gap_jacobian, threshold_gradient
 from evalkit.maths.skill.hyper import Hyper
 from evalkit.maths.skill.input import Seen
@@ -34,6 +35,8 @@ LEAST_TRAINEES = 5
 _TOLERANCE = 1e-5
 _PROBE = 0.02
 _MOST_STEPS = 200
+# In log posterior: the estimate then lies within 0.05 standard errors of the top.
+_ENOUGH = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,7 +158,7 @@ class _Objective:
         self._starts: list[Start | None] = [None] * len(school.groups)
         self._on_progress = on_progress
         self.prior_mean = np.array([unknown.prior_mean for unknown in school.unknowns])
-        self._prior_sd = np.array([unknown.prior_sd for unknown in school.unknowns])
+        self.prior_sd = np.array([unknown.prior_sd for unknown in school.unknowns])
         self.calls = 0
 
     def by_trainee(self, phi: Floats) -> tuple[float, Floats]:
@@ -175,14 +178,13 @@ class _Objective:
     def __call__(self, phi: Floats) -> tuple[float, Floats]:
         """Log posterior and its gradient."""
         value, gradients = self.by_trainee(phi)
-        away = (phi - self.prior_mean) / self._prior_sd
-        return value - 0.5 * float(away @ away), gradients.sum(axis=0) - away / self._prior_sd
+        away = (phi - self.prior_mean) / self.prior_sd
+        return value - 0.5 * float(away @ away), gradients.sum(axis=0) - away / self.prior_sd
 
-    def rough_scale(self, phi: Floats) -> Floats:
-        """A matrix W with W W' about the covariance of the estimate, from the spread of the trainees' gradients."""
+    def rough_variance(self, phi: Floats) -> Floats:
+        """About the variance of each estimate by itself, from the spread of the trainees' gradients."""
         _, gradients = self.by_trainee(phi)
-        information = gradients.T @ gradients + np.diag(self._prior_sd**-2.0)
-        return np.asarray(np.linalg.inv(np.linalg.cholesky(information)).T)
+        return np.asarray(1.0 / (len(gradients) * gradients.var(axis=0) + self.prior_sd**-2.0))
 
 
 def learn_hyper(
@@ -192,8 +194,6 @@ def learn_hyper(
 
     `on_progress` hears how many passes over the school are done. Raises NotSettledError when the search does not end.
     """
-    from scipy.optimize import minimize  # heavy, and only schools need it
-
     if len(trainees) < LEAST_TRAINEES:
         raise UnusableInputError(
             f"Learning the school's numbers takes at least {LEAST_TRAINEES} trainees, not {len(trainees)}; "
@@ -201,33 +201,17 @@ def learn_hyper(
         )
     school = school_of(trainees, hyper or Hyper())
     objective = _Objective(school, on_progress)
-    scale = objective.rough_scale(objective.prior_mean)
-
-    def downhill(z: Floats) -> tuple[float, Floats]:
-        value, gradient = objective(objective.prior_mean + scale @ z)
-        return -value, -gradient @ scale
-
-    # In the scaled space a step of 1 is about one standard error, so that 0.01 is near enough.
-    options = {"maxiter": _MOST_STEPS, "ftol": 1e-10, "gtol": 0.01}
-    found = minimize(downhill, np.zeros(len(scale)), jac=True, method="L-BFGS-B", options=options)
-    if not found.success:
-        step = float(np.max(np.abs(found.jac)))
-        raise NotSettledError(int(found.nit), step=step, what="Learning the school's numbers")
-    phi = objective.prior_mean + scale @ found.x
-    return _learnt(school, trainees, phi, _covariance(objective, phi), -float(found.fun))
-
-
-def _covariance(objective: _Objective, phi: Floats) -> Floats:
-    rows = []
-    for i in range(len(phi)):
-        move = np.zeros(len(phi))
-        move[i] = _PROBE
-        rows.append((objective(phi - move)[1] - objective(phi + move)[1]) / (2 * _PROBE))
-    curvature = np.array(rows)
-    values, vectors = np.linalg.eigh(0.5 * (curvature + curvature.T))
-    if values.min() <= 0:
-        raise NotSettledError(objective.calls, step=float(values.min()), what="The search for standard errors")
-    return np.asarray((vectors / values) @ vectors.T)
+    begin = objective.prior_mean
+    top = climb(
+        objective,
+        begin,
+        np.diag(objective.rough_variance(begin)),
+        reach=objective.prior_sd,
+        enough=_ENOUGH,
+        most_steps=_MOST_STEPS,
+        what="Learning the school's numbers",
+    )
+    return _learnt(school, trainees, top.point, covariance_at(objective, top.point, probe=_PROBE), top.value)
 
 
 def _learnt(school: School, trainees: Sequence[Seen], phi: Floats, cov: Floats, log_posterior: float) -> LearntHyper:

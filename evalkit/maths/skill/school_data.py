@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logit
 
-from evalkit.maths.skill.hyper import Hyper
+from evalkit.maths.skill.hyper import DEFAULT_DIFFICULTY_SD, Hyper
 from evalkit.maths.skill.input import Seen
 from evalkit.maths.skill.many import CHUNK
 from evalkit.maths.skill.model import Batch, batch_of, stacked
@@ -81,13 +81,15 @@ def _unknowns(
 ) -> tuple[Unknown, ...]:
     gap_median = np.broadcast_to(hyper.gap_median, (n_gaps,))
     gap_sd = np.broadcast_to(hyper.gap_log_sd, (n_gaps,))
+    # As for one trainee: a school that was only ever sent easy pairs must not end in more doubt than it began with.
+    step_sd = hyper.difficulty_effect_sd or DEFAULT_DIFFICULTY_SD
     return (
         *(Unknown("initial_mean", home, hyper.initial_mean, 1.0) for home in homes),
         Unknown("log_initial_sd", "log_initial_sd", float(np.log(hyper.initial_sd)), 0.5),
         Unknown("log_rw_sd", "log_rw_sd", float(np.log(max(hyper.rw_sd, 1e-3))), 0.5),
         Unknown("logit_share", "logit_share", float(logit(np.clip(hyper.general_share, 0.01, 0.99))), 1.0),
         Unknown("log_pair_sd", "log_pair_sd", float(np.log(hyper.pair_sd)), 0.5),
-        Unknown("difficulty_effect", "difficulty_effect", hyper.difficulty_effect, 0.4),
+        Unknown("difficulty_effect", "difficulty_effect", hyper.difficulty_effect, step_sd),
         *(Unknown("log_gap", str(i), float(np.log(gap_median[i])), float(gap_sd[i])) for i in range(n_gaps)),
         *(Unknown("tag_effect", key, hyper.tag_effect[key[0]][key[1]], 0.5) for key in tag_keys),
         *(Unknown("severity", rater, hyper.severity.get(rater, 0.0), _SEVERITY_SD) for rater in raters),

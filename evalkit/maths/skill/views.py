@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from evalkit.maths.errors import UnusableInputError
 from evalkit.maths.skill.chance import joint_chance, single_chance
@@ -44,11 +43,14 @@ def chance_each_needs(n_criteria: int, target: float, pair_sd: float) -> float:
     """The chance that each of `n_criteria` alike must have for all of one pair together to reach `target`."""
     if n_criteria < 1 or not 0 < target < 1:
         raise UnusableInputError(f"{n_criteria} criteria and target {target}: use at least one, and 0 < target < 1.")
-
-    def together(skill: float) -> float:
-        return float(joint_chance(np.full(n_criteria, skill), pair_sd)) - target
-
-    return float(single_chance(np.array(brentq(together, -40.0, 40.0, xtol=1e-10)), pair_sd))
+    # The joint chance rises with the skill, so a fine ladder narrows the place 32 times at each look.
+    low, high = -40.0, 40.0
+    while high - low > 1e-10:
+        skill = np.linspace(low, high, 33)
+        joint = joint_chance(np.repeat(skill[:, None], n_criteria, axis=1), pair_sd)
+        at = int(np.clip(np.searchsorted(joint, target), 1, len(skill) - 1))
+        low, high = float(skill[at - 1]), float(skill[at])
+    return float(single_chance(np.array(0.5 * (low + high)), pair_sd))
 
 
 def as_lists(array: NDArray[np.float64]) -> list[list[float]]:
