@@ -1,0 +1,61 @@
+// What is looked at before a round is sealed: faults that must be mended, and gaps that are allowed but said.
+
+/** Each fault with the way to it: {words, way}. */
+function faultsOf(book, draft) {
+  const photos = photosOf(draft);
+  const bytes = photos.reduce((sum, photo) => sum + photo.bytes, 0);
+  const isTooMuch = bytes > 0.95 * book.limits.packet_bytes || photos.length > book.limits.packet_files - 20;
+  const tooMuch = {
+    words: `The photos together are too many or too large for one packet (${photos.length}). Take some away.`,
+    way: "#/",
+  };
+  return [
+    ...(isTooMuch ? [tooMuch] : []),
+    ...book.pairs.flatMap((pair) => pairFaults(book, pair, draft.pairs[pair.number])),
+  ];
+}
+
+function pairFaults(book, pair, kept) {
+  const at = (way, words) => ({ words: `Pair ${pair.number}, ${words}`, way: `#/pair/${pair.number}/${way}` });
+  const found = readingFaults(book, pair, kept).map(({ stage, row, place, fault }) => {
+    const step = stage === AS_RECEIVED ? "received" : "finished";
+    return at(`${step}/${row.key}`, `${row.name}, ${place.words}, ${stage}: ${fault}`);
+  });
+  if (kept.decision === "leave" && !isSaid(kept.reason))
+    found.push(at("decide", "decision: a pair left alone needs its reason."));
+  for (const { name, fault } of workFaults(kept.work, book.words.stations)) found.push(at("work", `${name}: ${fault}`));
+  return found;
+}
+
+/** What is left out, in plain words, one line for the head of the round and one for each pair: {name, words, way}. */
+function gapsOf(book, draft) {
+  const found = [];
+  if (!draft.disinfected.product.trim())
+    found.push({ name: "The round", words: "nothing is said on disinfecting", way: "#/" });
+  for (const pair of book.pairs) {
+    const gaps = pairGaps(book, pair, draft.pairs[pair.number]);
+    if (gaps.length)
+      found.push({
+        name: `Pair ${pair.number}`,
+        words: gaps.map(([, words]) => words).join(", "),
+        way: `#/pair/${pair.number}/${gaps[0][0]}`,
+      });
+  }
+  return found;
+}
+
+/** Each gap of a pair as [step, words]. */
+function pairGaps(book, pair, kept) {
+  const found = [];
+  for (const stage of stagesOf(kept)) {
+    const n = untestedOf(book, pair, kept, [stage]).length;
+    if (n) found.push([stage === AS_RECEIVED ? "received" : "finished", `${n} untested ${stage}`]);
+  }
+  if (!isReceived(book, pair, kept)) return found;
+  if (!kept.stated_class) found.push(["decide", "no class stated"]);
+  if (!kept.decision) found.push(["decide", "nothing decided"]);
+  if (kept.decision === "sharpen" && workState(kept.work) === "empty") found.push(["work", "nothing said of the work"]);
+  if (kept.decision !== "leave" && !kept.verdict) found.push(["verdict", "no verdict of your own"]);
+  if (kept.work.running_since !== null) found.push(["work", "the stopwatch still runs (sealing stops it)"]);
+  return found;
+}

@@ -1,0 +1,78 @@
+// The class of a pair as it came, and what is done with it.
+
+function decideScreen(pair, kept) {
+  const possible = possibleClasses(book, pair, kept);
+  const calls = kept.stated_class && book.words.classes.find(([letter]) => letter === kept.stated_class)[2];
+  return {
+    body: [
+      heading("Class and decision", `Pair ${pair.number}: ${pair.words}`),
+      el("p", { class: "say" }, classWords(possible)),
+      choiceField({
+        name: "class",
+        legend: "Class as it came, once cleaned and tensioned",
+        hint: "You state it: X (beyond repair) is never worked out.",
+        options: book.words.classes.map(([letter, words]) => [
+          letter,
+          `Class ${letter}`,
+          words,
+          possible.length === 1 && possible[0] === letter
+            ? "as your cuts say"
+            : possible.includes(letter)
+              ? "possible by your cuts"
+              : "",
+        ]),
+        read: () => kept.stated_class,
+        write: (letter) => {
+          kept.stated_class = letter;
+        },
+      }),
+      calls && el("p", { class: "soft" }, `Class ${kept.stated_class} usually means: ${calls}.`),
+      choiceField({
+        name: "decision",
+        legend: "What you do with it",
+        options: book.words.decisions.map((word) => [word, word, DECISION_WORDS[word] || ""]),
+        read: () => kept.decision,
+        write: (word) => {
+          kept.decision = word;
+        },
+      }),
+      textField({
+        id: "reason",
+        label: kept.decision === "leave" ? "Why it is left alone" : "Reason",
+        rows: 2,
+        most: book.limits.note,
+        hint: kept.decision === "leave" ? "" : "If there is something to say.",
+        read: () => kept.reason,
+        write: (text) => {
+          kept.reason = text;
+          renewNext(afterDeciding(pair, kept), pair.number);
+        },
+        fault: () => (kept.decision === "leave" && !isSaid(kept.reason) ? "A pair left alone needs its reason." : ""),
+      }),
+    ],
+    next: afterDeciding(pair, kept),
+  };
+}
+
+/** A pair that is left alone has neither work nor a second reading, but it has a reason. */
+function afterDeciding(pair, kept) {
+  if (kept.decision !== "leave") return afterStep(pair, kept, "decide");
+  if (!isSaid(kept.reason)) return { label: "Say the reason first", act: () => byId("reason").focus() };
+  return { label: "Next: verdict", way: `#/pair/${pair.number}/verdict` };
+}
+
+const DECISION_WORDS = {
+  sharpen: "stone work on the edge",
+  "adjust only": "clean, oil, tension, bumper; no stone",
+  leave: "nothing is done: say why",
+};
+
+function classWords(possible) {
+  if (!possible.length)
+    return "No test cut was made as received, so no class can be worked out. State what you think, or leave it.";
+  if (possible.length === 1) {
+    const [letter, words] = book.words.classes.find(([one]) => one === possible[0]);
+    return `Your test cuts say class ${letter}: ${words}. Confirm it, or state another and say why in your notes.`;
+  }
+  return `Your test cuts leave open: class ${possible.slice(0, -1).join(", ")} or ${possible[possible.length - 1]}. What was not cut could be anything.`;
+}

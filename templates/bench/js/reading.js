@@ -1,0 +1,190 @@
+// One criterion at one stage: where it is read, what was seen there, and on to the next place.
+
+let chosenPlace = null;
+let chosenFor = "";
+
+/** A screen that is come to anew begins at its first open place. */
+function forgetPlace() {
+  chosenFor = "";
+  lastUnseen = { where: "", why: "" };
+}
+
+function readingScreen(pair, kept, step, row) {
+  const stage = STAGE_OF_STEP[step];
+  choosePlace(pair, kept, step, row);
+  const at = { pair, kept, step, stage, row, place: chosenPlace };
+  const rows = rowsOf(book, pair);
+  const panel = el(
+    "section",
+    {
+      class: "reading",
+      id: "reading",
+      "data-criterion": row.key,
+      "data-place": chosenPlace.words,
+      "data-stage": stage,
+      onkeydown: (event) => onReadingKey(event, at),
+    },
+    heading(row.name, `Pair ${pair.number}, ${stage}: ${rows.indexOf(row) + 1} of ${rows.length}`),
+    howTo(row),
+    hasDrawing(row)
+      ? drawing({
+          row,
+          chosen: chosenPlace,
+          look: (place) => lookOf(row, place, kept.readings[readingKey(stage, row, place)], pair),
+          onTap: (place) => {
+            choose(place);
+            refresh();
+          },
+        })
+      : null,
+    el(
+      "h2",
+      { class: "place", id: "place" },
+      placeTitle(row, chosenPlace),
+      el("span", { class: "result" }, resultWords(at)),
+    ),
+    ...inputsOf(at),
+  );
+  return {
+    title: row.name,
+    kind: "on-reading",
+    back: { label: STEP_NAMES[step], way: `#/pair/${pair.number}/${step}` },
+    note: `Pair ${pair.number}`,
+    body: [panel],
+    next: afterPlace(at),
+  };
+}
+
+/** On coming to a criterion: its first place of which nothing was said. */
+function choosePlace(pair, kept, step, row) {
+  const here = `${pair.number} ${step} ${row.key}`;
+  if (chosenFor === here && row.places.includes(chosenPlace)) return;
+  chosenFor = here;
+  chosenPlace = openPlaces(pair, kept, STAGE_OF_STEP[step], row)[0] || row.places[0];
+}
+
+/** Another place: what was opened at the one before is not open there. */
+function choose(place) {
+  if (place !== chosenPlace) openedMores.clear();
+  chosenPlace = place;
+}
+
+function openPlaces(pair, kept, stage, row) {
+  return row.places.filter((place) => unseenWhy(kept.readings[readingKey(stage, row, place)], row, pair) === "open");
+}
+
+function howTo(row) {
+  const text = fromTemplate(`ask-${row.key}`);
+  const bands = row.bands.map((band) => el("li", {}, `${band.words}: level ${band.level}`));
+  const pushes = row.push_mm.map(([level, most]) => el("li", {}, `a push up to ${most} mm: level ${level}`));
+  const tags = [row.is_must_pass && "a must-pass", !row.counts && "advice only, never in the sum"]
+    .filter(Boolean)
+    .join(", ");
+  return more(
+    "How to test",
+    el(
+      "div",
+      { class: "ask" },
+      text || "",
+      row.why && el("p", {}, row.why),
+      tags && el("p", { class: "soft" }, `This is ${tags}.`),
+      bands.length + pushes.length ? el("ul", {}, ...bands, ...pushes) : null,
+    ),
+  );
+}
+
+function placeTitle(row, place) {
+  const blade = place.blade && `${place.blade[0].toUpperCase()}${place.blade.slice(1)} blade`;
+  if (blade) return place.station ? `${blade}, ${place.station}` : `${blade}, whole edge`;
+  return place.station ? `At the ${place.station}` : "The whole pair";
+}
+
+function keptReading({ kept, stage, row, place }) {
+  return kept.readings[readingKey(stage, row, place)] || {};
+}
+
+/** What stands here so far, in words: beside the place's name. */
+function resultWords(at) {
+  const { shape, words } = lookOf(at.row, at.place, keptReading(at), at.pair);
+  return shape === "unseen" ? words : `kept: ${words}`;
+}
+
+/** Writes a reading down; `isWhole` says that nothing more is to be typed, so that the next place is offered. */
+function keepReading(at, reading, isWhole) {
+  const { kept, stage, row, place } = at;
+  const note = keptReading(at).note || "";
+  kept.readings[readingKey(stage, row, place)] = { note, ...reading };
+  changed();
+  if (isWhole) offerNext(at);
+  else refresh();
+}
+
+function takeBack(at) {
+  delete at.kept.readings[readingKey(at.stage, at.row, at.place)];
+  changed();
+  announce(`${at.place.words}: taken back.`);
+  refresh();
+}
+
+/** After a tap: the next place of this criterion of which nothing was said; after the last one, the way on. */
+function offerNext(at) {
+  const said = lookOf(at.row, at.place, keptReading(at), at.pair).words;
+  const { places } = at.row;
+  const open = openPlaces(at.pair, at.kept, at.stage, at.row);
+  const from = places.indexOf(at.place);
+  const following = places.slice(from + 1).find((place) => open.includes(place)) || open[0];
+  if (following) choose(following);
+  announce(
+    `${at.place.words}: ${said}, kept. ${following ? `Now ${following.words}.` : `${at.row.name} is complete.`}`,
+  );
+  refresh();
+  if (!following) byId("next").focus({ preventScroll: true });
+}
+
+/** What the bar's button leads to: another place here, the next criterion with something open, or on. */
+function afterPlace(at) {
+  const { pair, kept, step, stage, row, place } = at;
+  const open = openPlaces(pair, kept, stage, row).filter((one) => one !== place);
+  const isRead = unseenWhy(keptReading(at), row, pair) !== "open";
+  if (isRead && open.length) {
+    const following = row.places.slice(row.places.indexOf(place) + 1).find((one) => open.includes(one)) || open[0];
+    return {
+      label: `Next: ${following.words}`,
+      act: () => {
+        choose(following);
+        refresh();
+        focusReading();
+      },
+    };
+  }
+  const rows = rowsOf(book, pair);
+  const turned = [...rows.slice(rows.indexOf(row) + 1), ...rows.slice(0, rows.indexOf(row))];
+  const following = turned.find((one) => openPlaces(pair, kept, stage, one).length);
+  if (following)
+    return {
+      label: `${isRead ? "Next" : "Skip to"}: ${following.name}`,
+      isQuiet: !isRead,
+      way: readingWay(pair, step, following),
+    };
+  if (!isRead) return { label: "Back to the list", isQuiet: true, way: `#/pair/${pair.number}/${step}` };
+  return afterStep(pair, kept, step);
+}
+
+/** The field to type in where there is one, else the heading: so that number keys and Enter go on working. */
+function focusReading() {
+  const place = byId("measure") || byId("title");
+  if (place) place.focus();
+}
+
+/** While the focus is in this panel: a number key gives the level, Enter goes on. */
+function onReadingKey(event, at) {
+  if (event.ctrlKey || event.altKey || event.metaKey) return;
+  const isTyping = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
+  if (event.key === "Enter" && !/^(TEXTAREA|BUTTON|A|SUMMARY|SELECT)$/.test(event.target.tagName)) {
+    event.preventDefault();
+    byId("next").click();
+  } else if (!isTyping && !isReadOnly() && /^[0-9]$/.test(event.key) && Number(event.key) <= book.rubric.top) {
+    event.preventDefault();
+    keepReading(at, { way: "level", level: Number(event.key) }, true);
+  }
+}

@@ -1,0 +1,72 @@
+// From the address to the screen, and how the page begins.
+
+/** '#/pair/3/received/hair' as {name, number, step, criterion}; what is not known leads to the first screen. */
+function routeOf(hash) {
+  const [name, number, step, criterion] = hash.replace(/^#\//, "").split("/");
+  if (name === "check" || name === "sealed") return { name };
+  if (name === "pair" && pairOf(book, Number(number)))
+    return { name, number: Number(number), step: STEPS.includes(step) ? step : null, criterion };
+  return { name: "home" };
+}
+
+function screenOf(to) {
+  switch (to.name) {
+    case "pair":
+      return pairScreen(to);
+    case "check":
+      return checkScreen();
+    case "sealed":
+      return sealedScreen();
+    default:
+      return homeScreen();
+  }
+}
+
+let shownHash = "";
+
+/** Shows the screen of the address. */
+function arrive() {
+  shownHash = location.hash;
+  for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close("");
+  route = routeOf(shownHash);
+  forgetPlace();
+  openedMores.clear();
+  enterScreen();
+}
+
+function followLink(event) {
+  const anchor = event.target.closest("a[href^='#/']");
+  if (!anchor || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
+  event.preventDefault();
+  go(anchor.getAttribute("href"));
+}
+
+async function begin() {
+  book = JSON.parse(byId("round-data").textContent);
+  await openDraft();
+  showSide();
+  shownHash = location.hash;
+  route = routeOf(shownHash);
+  showScreen();
+  performance.mark("bench book ready");
+  document.querySelector(".skip").addEventListener("click", (event) => {
+    event.preventDefault();
+    byId("main").focus();
+  });
+  document.addEventListener("click", followLink);
+  window.addEventListener("hashchange", () => {
+    if (location.hash !== shownHash) arrive();
+  });
+  window.addEventListener("beforeprint", fillPaper);
+  window.addEventListener("beforeunload", (event) => {
+    if (isUnkept && isDirty) event.preventDefault();
+  });
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") lookWhoWrites().catch(() => {});
+  });
+  window.addEventListener("focus", () => {
+    lookWhoWrites().catch(() => {});
+  });
+}
+
+begin();

@@ -1,0 +1,212 @@
+// What can be said of one place: a cut, a measured value, a level by eye, or why nothing was seen.
+
+function inputsOf(at) {
+  const { row } = at;
+  const isByEye = row.kind !== "judged";
+  return [
+    row.kind === "cut" && cutInputs(at),
+    row.kind === "measured" && measureInputs(at),
+    levelInputs(at, isByEye),
+    unseenInputs(at),
+    remarkPart(at),
+  ];
+}
+
+function pressed(id, label, isOn, act, attributes = {}) {
+  return button(label, act, { id, "aria-pressed": isOn ? "true" : "false", disabled: isReadOnly(), ...attributes });
+}
+
+// --- a level ---------------------------------------------------------------------------------------------------------
+
+function levelInputs(at, isByEye) {
+  const kept = keptReading(at);
+  const buttons = at.row.levels.map((words, level) => {
+    const isOn = kept.way === "level" && kept.level === level;
+    const label = el(
+      "span",
+      { class: "level-in" },
+      mark(shapeOf(level, book.rubric), String(level)),
+      el("span", {}, words),
+    );
+    return pressed(`level-${level}`, label, isOn, () => keepReading(at, { way: "level", level }, true), {
+      class: "level",
+      "aria-label": `Level ${level}: ${words}`,
+    });
+  });
+  return el(
+    "div",
+    { class: "levels", role: "group", "aria-label": isByEye ? "Or a level by eye" : "Level" },
+    isByEye && el("h3", {}, "Or a level by eye"),
+    ...buttons,
+  );
+}
+
+// --- a cut -----------------------------------------------------------------------------------------------------------
+
+function cutInputs(at) {
+  const kept = keptReading(at);
+  const isCut = kept.way === "cut";
+  const medium = isCut ? kept.medium : usualMedium(at.row);
+  const cut = (result) => ({ way: "cut", result, medium, push: isCut && result === "push" ? kept.push || "" : "" });
+  const results = book.words.results.map((result) =>
+    pressed(
+      `cut-${result.replace(" ", "-")}`,
+      result,
+      isCut && kept.result === result,
+      () => keepReading(at, cut(result), result !== "push"),
+      { class: "cut" },
+    ),
+  );
+  return el(
+    "div",
+    { class: "cut-part" },
+    at.row.media.length > 1 && mediumInput(at, medium),
+    el("div", { class: "cuts", role: "group", "aria-label": `What ${medium} did` }, ...results),
+    isCut && kept.result === "push" && pushInput(at),
+  );
+}
+
+/** The medium used last for this test. */
+function usualMedium(row) {
+  const [, last] = Object.entries(settings.media).find(([key]) => key === row.key) || [];
+  return row.media.includes(last) ? last : row.media[0];
+}
+
+function mediumInput(at, medium) {
+  const kept = keptReading(at);
+  return selectField({
+    id: "medium",
+    label: "Cut in",
+    options: at.row.media.map((one) => [one, one]),
+    read: () => medium,
+    write: (value) => {
+      settings.media[at.row.key] = value;
+      saveSettings();
+      if (kept.way === "cut") kept.medium = value;
+    },
+  });
+}
+
+function pushInput(at) {
+  return readingField(
+    at,
+    "push",
+    "How far it was pushed (mm)",
+    "If you can say it. A push without its millimetres cannot be called small.",
+  );
+}
+
+/** A typed part of a reading, kept as it is typed. */
+function readingField(at, part, label, hint = "", attributes = {}) {
+  const field = textField({
+    id: part === "text" ? "measure" : part,
+    label,
+    hint,
+    fault: () => (part === "doubt" || part === "start" ? "" : typedFault(at)),
+    read: () => keptReading(at)[part] || "",
+    write: (text) => {
+      const { kept, stage, row, place } = at;
+      kept.readings[readingKey(stage, row, place)] = { ...startedReading(at), [part]: text };
+      if (part === "text" && !text.trim()) delete kept.readings[readingKey(stage, row, place)].way;
+      showResult(at);
+    },
+    attributes: { ...TYPED_NUMBER, ...attributes },
+  });
+  return field;
+}
+
+function typedFault(at) {
+  return seenOf(keptReading(at), at.row, at.pair).fault;
+}
+
+/** Keeps the rest of the screen true while a number is typed, without taking the field away. */
+function showResult(at) {
+  const place = document.querySelector("#place .result");
+  if (place) place.textContent = resultWords(at);
+  const spot = byId(spotId(at.place));
+  if (spot) {
+    const { shape, sign, words } = lookOf(at.row, at.place, keptReading(at), at.pair);
+    spot.replaceChildren(mark(shape, sign));
+    spot.setAttribute("aria-label", `${at.place.words}: ${words}`);
+  }
+  for (const one of document.querySelectorAll(".level")) one.setAttribute("aria-pressed", "false");
+  fillRemark(at, byId("remark-part"));
+  renewNext(afterPlace(at), at.pair.number);
+}
+
+// --- nothing seen, and remarks ---------------------------------------------------------------------------------------
+
+let lastUnseen = { where: "", why: "" };
+
+function unseenInputs(at) {
+  const { row } = at;
+  const kept = keptReading(at);
+  const reasons = book.words.unseen.filter((why) => why !== "not applicable" || !row.is_must_pass);
+  const buttons = reasons.map((why) =>
+    pressed(
+      `unseen-${why.replace(" ", "-")}`,
+      why,
+      kept.way === "unseen" && kept.why === why,
+      () => {
+        lastUnseen = { where: chosenFor, why };
+        keepReading(at, { way: "unseen", why }, true);
+      },
+      { class: "unseen" },
+    ),
+  );
+  return el(
+    "div",
+    { class: "unseens" },
+    el("h3", {}, "Nothing seen here? Say why"),
+    el("div", { class: "unseen-row", role: "group", "aria-label": "Nothing seen, because" }, ...buttons),
+    sameForAll(at),
+  );
+}
+
+/** Once a reason was given at one place, it can be given for the places that are left: said, never assumed. */
+function sameForAll(at) {
+  const left = openPlaces(at.pair, at.kept, at.stage, at.row);
+  if (lastUnseen.where !== chosenFor || !left.length) return null;
+  const { why } = lastUnseen;
+  return pressed(
+    "unseen-all",
+    `“${why}” for the ${left.length} left of this test, too`,
+    false,
+    () => {
+      for (const place of left)
+        at.kept.readings[readingKey(at.stage, at.row, place)] = { note: "", way: "unseen", why };
+      changed();
+      offerNext(at);
+    },
+    { class: "wide" },
+  );
+}
+
+/** A remark belongs to a reading: it is offered as soon as there is one. */
+function remarkPart(at) {
+  const part = el("div", { class: "remark-part", id: "remark-part" });
+  fillRemark(at, part);
+  return part;
+}
+
+function fillRemark(at, part) {
+  const reading = keptReading(at);
+  if (Boolean(reading.way) === part.hasChildNodes()) return;
+  if (!reading.way) {
+    part.replaceChildren();
+    return;
+  }
+  const field = textField({
+    id: "remark",
+    label: "Remark on this reading",
+    rows: 2,
+    most: book.limits.note,
+    read: () => keptReading(at).note || "",
+    write: (text) => {
+      keptReading(at).note = text;
+    },
+  });
+  part.replaceChildren(reading.note ? field : more("Add a remark", field));
+  if (isReadOnly()) return;
+  part.append(button("Take this reading back", () => takeBack(at), { class: "quiet", id: "take-back" }));
+}
