@@ -1,0 +1,1 @@
+"""The mentor's marking pages: routes that parse, call an action and show what came of it."""

@@ -1,0 +1,89 @@
+"""What the pages work with: the book, and what never changes while they are open."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Hashable
+from functools import cached_property
+from typing import TYPE_CHECKING, TypeVar, cast
+
+from evalkit.errors import EvalkitError
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
+    from evalkit.domain.causes import CauseMap
+    from evalkit.domain.rubric import Rubric
+    from evalkit.files.photos import PhotoStore
+    from evalkit.workbench import Workbench
+
+Made = TypeVar("Made")
+MAX_KEPT = 24
+MAX_MADE = 60
+
+
+class Desk:
+    """One open book and its neighbours. Rubrics are kept by content, so they cannot grow stale."""
+
+    def __init__(self, workbench: Workbench, book: Book) -> None:
+        self.workbench = workbench
+        self.book = book
+        self._rubrics: dict[str, Rubric] = {}
+        self._kept: dict[Hashable, object] = {}
+        self._made: dict[Hashable, object] = {}
+        self._act = -1
+        self._lock = threading.Lock()
+
+    @cached_property
+    def causes(self) -> CauseMap | None:
+        """The cause map; None when your own file has faults, which the command line tells."""
+        try:
+            return self.workbench.causes()
+        except EvalkitError:
+            return None
+
+    @property
+    def photos(self) -> PhotoStore:
+        return self.workbench.photos()
+
+    def rubric(self, digest: str) -> Rubric:
+        """A frozen rubric. Raises NotFoundError."""
+        found = self._rubrics.get(digest)
+        if found is None:
+            found = self._rubrics[digest] = self.book.get_rubric_by_digest(digest)
+        return found
+
+    def find_kept(self, name: Hashable) -> object | None:
+        """What was worked out before under this name; None when it was not, or was put away since."""
+        return self._kept.get(name)
+
+    def keep(self, name: Hashable, made: Made) -> Made:
+        """Keep what cost time to work out; the oldest goes when there is too much."""
+        with self._lock:
+            while len(self._kept) >= MAX_KEPT:
+                del self._kept[next(iter(self._kept))]
+            self._kept[name] = made
+        return made
+
+    def made_at(self, act: int, name: Hashable, make: Callable[[], Made]) -> Made:
+        """What was made from the book as it stood after this act, made now if need be.
+
+        Every change of the book is an act with a number of its own, so what was made under the same number is still
+        true; once the number changes, all of it is put away.
+        """
+        with self._lock:
+            if act != self._act:
+                self._made.clear()
+                self._act = act
+            found = self._made.get(name)
+        if found is not None:
+            return cast("Made", found)
+        made = make()
+        with self._lock:
+            if act == self._act and len(self._made) < MAX_MADE:
+                self._made[name] = made
+        return made
+
+    def forget(self) -> None:
+        """Put away all that was made from the book."""
+        with self._lock:
+            self._made.clear()

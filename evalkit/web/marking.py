@@ -1,0 +1,225 @@
+"""One pair on the bench: shown, saved as it goes, undone, and both versions where two hands met."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from evalkit.actions.marking import check_touched
+from evalkit.actions.undoing import undo_pair
+from evalkit.book.drafts import state_of
+from evalkit.domain.marking import MarkedPair
+from evalkit.domain.triage import Decision
+from evalkit.errors import ChangedError
+from evalkit.web.benches import Bench, bench_of
+from evalkit.web.fields import LABELS, FieldFault, ReadForm, fields_of, read_form
+from evalkit.web.marking_rows import mark_row
+from evalkit.web.marking_shapes import MarkRow
+
+if TYPE_CHECKING:
+    from starlette.responses import Response
+
+    from evalkit.web.visit import Visit
+
+
+def show_pair(visit: Visit) -> Response:
+    """The marking page of one pair."""
+    bench = bench_of(visit)
+    bench.numbered(visit.number)
+    if not bench.is_back or bench.is_closed:
+        return visit.go(f"/rounds/{bench.key}")
+    rows = visit.made(("pair", bench.key, visit.number, bench.who), lambda: _rows(bench, visit.number))
+    return visit.show("pair.html", 200, **rows)
+
+
+def _rows(bench: Bench, number: int, faults: tuple[FieldFault, ...] = ()) -> dict[str, object]:
+    """All that the page of a pair shows."""
+    marked = bench.pairs.get(number)
+    return {
+        "row": _row(bench, number, faults),
+        "bench": bench,
+        "numbered": bench.numbered(number),
+        "tabs": bench.tabs(number),
+        "state": state_of(marked),
+        "photos": marked.photos if marked else (),
+        "decisions": tuple(Decision),
+        "next_number": bench.next_number(number),
+        "previous_number": bench.previous_number(number),
+        "is_opened": bench.was_opened(number),
+        "was_opened": bool(marked and marked.was_opened),
+    }
+
+
+def _row(bench: Bench, number: int, faults: tuple[FieldFault, ...] = ()) -> MarkRow:
+    result = bench.alone(number).pairs[0]
+    return mark_row(
+        bench.pairs.get(number),
+        result.returned,
+        result.causes,
+        lines=bench.lines(number),
+        rubric=bench.rubric,
+        faults=faults,
+    )
+
+
+def save_pair(visit: Visit) -> Response:
+    """Keep the pair as the form says it. What cannot be read stays as it stood, and is told."""
+    bench = bench_of(visit)
+    bench.check_open()
+    before = bench.pairs.get(visit.number)
+    read = _read(visit, bench, before)
+    try:
+        kept = _keep(visit, bench, read.pair, before)
+    except ChangedError as error:
+        if visit.wants_json:
+            raise
+        return _both_versions(visit, error)
+    if visit.said("then") and not read.faults:
+        return _then(visit, bench, kept)
+    bench = bench_of(visit.afresh())
+    if visit.wants_json:
+        return _told(visit, bench, kept, read.faults)
+    if read.faults:
+        return visit.show("pair.html", 422, **_rows(bench, visit.number, read.faults))
+    return visit.go(f"/rounds/{bench.key}/pairs/{visit.number}", anchor=visit.said("at"), saved="yes")
+
+
+def _read(visit: Visit, bench: Bench, before: MarkedPair | None) -> ReadForm:
+    return read_form(
+        visit.fields(),
+        visit.all_said("transit"),
+        numbered=bench.numbered(visit.number),
+        rubric=bench.rubric,
+        lines=bench.lines(visit.number),
+        before=before,
+    )
+
+
+def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | None) -> MarkedPair | None:
+    """The pair as kept. A pair with nothing on it, of which nothing was kept, stays unwritten."""
+    if before is None and pair == MarkedPair(number=pair.number):
+        return None
+    return visit.book.save_marked_pair(
+        bench.key, bench.who, pair, bench.round.rubric_digest, bench.who, based_on=visit.said("based_on")
+    )
+
+
+def _then(visit: Visit, bench: Bench, kept: MarkedPair | None) -> Response:
+    """Where the mentor goes once it is kept."""
+    here = f"/rounds/{bench.key}/pairs"
+    match visit.said("then"):
+        case "done":
+            check_touched(kept, f"round {bench.key}, pair {visit.number}")
+            return _open(visit, bench)
+        case "next" if (number := bench.next_number(visit.number)) is not None:
+            return visit.go(f"{here}/{number}")
+        case "previous" if (number := bench.previous_number(visit.number)) is not None:
+            return visit.go(f"{here}/{number}")
+        case _:
+            return visit.go(f"/rounds/{bench.key}")
+
+
+def _open(visit: Visit, bench: Bench) -> Response:
+    """Both views are seen from here on, and that is written down."""
+    if bench.is_sealed:
+        visit.book.record_opening(bench.key, visit.number, bench.who)
+    return visit.go(f"/rounds/{bench.key}/pairs/{visit.number}/both")
+
+
+def open_early(visit: Visit) -> Response:
+    """The mentor asks to read the assessment before she has marked: she may, and it is recorded."""
+    bench = bench_of(visit)
+    bench.numbered(visit.number)
+    if visit.said("sure") != "yes":
+        return visit.go(f"/rounds/{bench.key}/pairs/{visit.number}/both")
+    return _open(visit, bench)
+
+
+def undo(visit: Visit) -> Response:
+    """Take back the last change that was kept of this pair."""
+    bench = bench_of(visit)
+    bench.check_open()
+    kept = undo_pair(visit.book, bench.round, visit.number, bench.who, based_on=visit.said("based_on"))
+    if visit.wants_json:
+        return _told(visit, bench_of(visit.afresh()), kept)
+    return visit.go(f"/rounds/{bench.key}/pairs/{visit.number}", undone="yes")
+
+
+def _told(visit: Visit, bench: Bench, kept: MarkedPair | None, faults: tuple[FieldFault, ...] = ()) -> Response:
+    """How the pair stands, for the page's own script."""
+    row = _row(bench, visit.number, faults)
+    return visit.tell(
+        {
+            "state": state_of(kept),
+            "untested": row.untested_words,
+            "n_untested": row.n_untested,
+            "has_readings": bool(kept and kept.readings),
+            "lines": {
+                line.key: {
+                    "level": line.level,
+                    "shape": line.shape,
+                    "n_untested": line.n_untested,
+                    "places": {
+                        place.slug: {"sign": place.sign, "shape": place.shape, "said": place.said}
+                        for place in line.places
+                    },
+                }
+                for line in row.lines
+            },
+            "causes": [
+                {"observed": one.observed, "causes": one.causes, "say": one.say, "weight": one.weight}
+                for one in row.causes
+            ],
+            "fields": fields_of(kept, bench.lines(visit.number)),
+            "faults": {fault.name: f"{fault.what} {fault.mend}".strip() for fault in faults},
+            "labels": {fault.name: fault.label for fault in faults},
+        }
+    )
+
+
+# --- two hands on one pair -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One field that two versions say differently."""
+
+    name: str
+    label: str
+    kept: str
+    yours: str
+    is_long: bool
+
+
+def _both_versions(visit: Visit, error: ChangedError) -> Response:
+    """Both versions side by side; nothing is lost until the mentor has chosen."""
+    bench = bench_of(visit.afresh())
+    kept = bench.pairs.get(visit.number)
+    lines = bench.lines(visit.number)
+    mine = _read(visit, bench, kept)
+    theirs, yours = fields_of(kept, lines), fields_of(mine.pair, lines)
+    names = {on.key: on.name for on in lines}
+    differing = [name for name in {**theirs, **yours} if theirs.get(name, "") != yours.get(name, "")]
+    return visit.show(
+        "both_versions.html",
+        409,
+        bench=bench,
+        numbered=bench.numbered(visit.number),
+        what=error.what,
+        state=state_of(kept),
+        differences=[_difference(name, theirs.get(name, ""), yours.get(name, ""), names) for name in differing],
+        alike={name: text for name, text in theirs.items() if name not in differing},
+        faults=mine.faults,
+    )
+
+
+def _difference(name: str, kept: str, yours: str, names: dict[str, str]) -> Difference:
+    kind, _, rest = name.partition(".")
+    key, _, place = rest.partition(".")
+    if not rest:
+        label = LABELS.get(name, name)
+    elif kind == "c":
+        label = f"{names.get(key, key)}: comment"
+    else:
+        label = names.get(key, key) + ("" if place == "pair" else f", {place.replace('-', ' ')}")
+    return Difference(name, label, kept, yours, is_long=kind in ("c", "notes", "transit_note"))

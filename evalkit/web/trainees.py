@@ -1,0 +1,93 @@
+"""Trainees: their rounds and sign-offs, and the progress report, worked out when asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from evalkit.actions.progressing import history_from
+from evalkit.errors import NotFoundError
+from evalkit.reports.figures import day_words, list_words
+from evalkit.reports.formats import MAKERS, Format
+from evalkit.reports.progress_page import ProgressJob
+from evalkit.web.reporting import file_answer
+from evalkit.web.rounds import round_row
+
+if TYPE_CHECKING:
+    from starlette.responses import Response
+
+    from evalkit.book.book import Book
+    from evalkit.web.visit import Visit
+
+MOST_ROUNDS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A progress report worked out, and whether the book has changed since."""
+
+    job: ProgressJob
+    at_act: int
+
+
+def show_trainees(visit: Visit) -> Response:
+    """Every trainee."""
+    return visit.show("trainees.html", 200, trainees=visit.book.list_people("trainee"))
+
+
+def show_trainee(visit: Visit) -> Response:
+    """One trainee: rounds, sign-offs, and what the figures say if they were worked out."""
+    worked = _find_worked(visit)
+    rows = visit.made(("trainee", visit.key), lambda: _rows(visit.book, visit.key))
+    return visit.show(
+        "trainee.html",
+        200,
+        headline=worked.job.row.headline if worked else "",
+        is_stale=worked is not None and worked.at_act != visit.act,
+        **rows,
+    )
+
+
+def _rows(book: Book, key: str) -> dict[str, object]:
+    person = book.get_person("trainee", key)
+    standing = [kept.sign_off for kept in book.list_sign_offs(person.key) if kept.sign_off.stands]
+    return {
+        "person": person,
+        "rounds": [round_row(line) for line in book.rounds_of(person.key, MOST_ROUNDS)],
+        "signed": [(list_words([kind.value for kind in one.edge_types]), day_words(one.signed_on)) for one in standing],
+    }
+
+
+def work_out(visit: Visit) -> Response:
+    """Work the progress out: it takes some seconds, so it is done when asked for."""
+    person = visit.book.get_person("trainee", visit.key)
+    desk, at_act = visit.desk, visit.act  # before the long reckoning: what changes meanwhile makes it stale
+    job = ProgressJob(history_from(visit.book, person.key), visit.today, desk.workbench.settings.paper)
+    desk.keep(("progress", person.key), Worked(job, at_act))
+    return visit.go(f"/trainees/{person.key}/progress")
+
+
+def show_progress(visit: Visit) -> Response:
+    """The progress report as it will be read."""
+    person = visit.book.get_person("trainee", visit.key)
+    worked = _find_worked(visit)
+    if worked is None:
+        return visit.go(f"/trainees/{person.key}")
+    is_stale = worked.at_act != visit.act
+    return visit.show("progress.html", 200, report=worked.job.row, key=person.key, is_stale=is_stale)
+
+
+def give_progress(visit: Visit) -> Response:
+    """The progress report as one file."""
+    ending = visit.request.path_params["ending"]
+    worked = _find_worked(visit)
+    if ending not in set(Format) or worked is None:
+        raise NotFoundError(
+            "there is no such file yet.", mend="Have the progress worked out first.", where=f"trainee {visit.key}"
+        )
+    return file_answer(MAKERS[Format(ending)](worked.job), f"{worked.job.stem}.{ending}", Format(ending))
+
+
+def _find_worked(visit: Visit) -> Worked | None:
+    kept = visit.desk.find_kept(("progress", visit.key))
+    return kept if isinstance(kept, Worked) else None

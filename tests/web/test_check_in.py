@@ -1,0 +1,96 @@
+"""A box checked in against its packing list: pair by pair, in one act or not at all."""
+
+from __future__ import annotations
+
+import pytest
+
+from evalkit.domain.reading import NotSeen, Unseen
+from evalkit.domain.round import RoundState
+from tests.web.conftest import picture
+from tests.web.site import ROUND, Site, whole
+
+HERE = {"pair.1": "here", "pair.2": "here", "pair.3": "here", "on": "2026-05-02"}
+
+
+def test_the_packing_list_is_shown(on_its_way: Site):
+    assert "Check in" in on_its_way.page("/")
+    page = on_its_way.page(f"{ROUND}/check-in")
+    for number in (1, 2, 3):
+        assert f'name="pair.{number}" value="missing"' in page
+        assert f"tag S-10{number}" in page
+
+
+def test_a_box_in_order(on_its_way: Site):
+    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "condition": "dry", "ref": "HQ 1"})
+    assert answer.status_code == 303
+    leg = on_its_way.book.get_round("teo-1").legs[-1]
+    assert (leg.kind, str(leg.happened_on), leg.condition, leg.carrier_ref) == (
+        "received back", "2026-05-02", "dry", "HQ 1",
+    )  # fmt: skip
+    assert on_its_way.book.find_draft("teo-1", "oda") is None
+
+
+def test_missing_damaged_and_too_much(on_its_way: Site):
+    fields = {**HERE, "pair.2": "damaged", "damage.2": "tip bent", "pair.3": "missing", "extra": "a red pair"}
+    files = {"photo.2": ("tip.jpg", picture(70), "image/jpeg")}
+    acts = len(on_its_way.book.list_acts())
+    assert on_its_way.post(f"{ROUND}/check-in", fields, files=files).status_code == 303
+    assert len(on_its_way.book.list_acts()) == acts + 1, "it is one act"
+    leg = on_its_way.book.get_round("teo-1").legs[-1]
+    assert leg.condition == "Missing: pair 3. Damaged in transit: pair 2. Too much: a red pair"
+    damaged, missing = on_its_way.kept(2), on_its_way.kept(3)
+    assert (damaged.transit_note, len(damaged.photos), damaged.readings) == ("tip bent", 1, ())
+    assert len(missing.readings) == 12
+    assert all(one.seen == NotSeen(why=Unseen.COULD_NOT) for one in missing.readings)
+    assert "tip bent" in on_its_way.page(f"{ROUND}/pairs/2")
+    for number in (1, 2):
+        on_its_way.save(number, whole(3))
+    on_its_way.post(f"{ROUND}/finish", {"letter": ""})
+    assert "not shown" in on_its_way.get(f"{ROUND}/report.md").text, "a pair that nobody saw is never passed"
+
+
+def test_a_pair_of_which_nothing_is_said_is_not_taken_for_good(on_its_way: Site):
+    answer = on_its_way.post(f"{ROUND}/check-in", {name: text for name, text in HERE.items() if name != "pair.2"})
+    assert answer.status_code == 422
+    assert "nothing is said of pair 2" in answer.text.lower()
+    assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
+
+
+@pytest.mark.parametrize(
+    ("fields", "told"),
+    [
+        ({"on": "2027-01-01"}, "still to come"),
+        ({"on": "2020-01-01"}, "lies before"),
+        ({"on": "May"}, "not a day"),
+        ({"condition": "x" * 2100}, "too long"),
+    ],
+)
+def test_a_fault_keeps_nothing(on_its_way: Site, fields: dict[str, str], told: str):
+    acts = len(on_its_way.book.list_acts())
+    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.1": "missing", **fields})
+    assert answer.status_code == 422
+    assert told in answer.text
+    assert len(on_its_way.book.list_acts()) == acts
+
+
+def test_a_picture_that_is_none_keeps_nothing(on_its_way: Site):
+    files = {"photo.2": ("tip.jpg", b"no picture", "image/jpeg")}
+    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.2": "damaged"}, files=files)
+    assert answer.status_code == 422
+    assert "tip.jpg" in answer.text
+    assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
+
+
+def test_a_box_is_checked_in_once(back: Site):
+    assert back.get(f"{ROUND}/check-in").headers["location"] == ROUND
+    assert back.post(f"{ROUND}/check-in", HERE).status_code == 422
+
+
+def test_the_journey_is_written_down_step_by_step(on_its_way: Site):
+    answer = on_its_way.post(f"{ROUND}/move", {"kind": "received back", "on": "2026-05-02"})
+    assert answer.status_code == 422, "a box that is back is checked in"
+    assert on_its_way.post(f"{ROUND}/move", {"kind": "sent"}).status_code == 422
+    assert on_its_way.post(f"{ROUND}/move", {"kind": "swallowed"}).status_code == 422
+    assert on_its_way.post(f"{ROUND}/move", {"kind": "lost", "on": "2026-05-03"}).status_code == 303
+    assert on_its_way.book.get_round("teo-1").state is RoundState.LOST
+    assert "lost" in on_its_way.page(ROUND)

@@ -1,0 +1,67 @@
+"""What was made from the book is shown again only while the book has not changed, by whomever."""
+
+from __future__ import annotations
+
+from evalkit.book.book import Book
+from evalkit.domain.round import Person
+from evalkit.web.desk import MAX_KEPT, Desk
+from tests.web.site import NOW, ROUND, Counter, Site, whole
+
+
+def test_the_same_page_twice_asks_the_book_once(back: Site):
+    back.page(f"{ROUND}/pairs/1")
+    with Counter(back.book) as counted:
+        back.page(f"{ROUND}/pairs/1")
+    assert counted.n == 1, "only whether anything has changed"
+
+
+def test_a_change_by_another_program_is_seen_at_once(back: Site):
+    assert "Berit" not in back.page("/who")
+    assert "not marked" in back.page("/")
+    with Book.open(back.workbench.settings.book, lambda: NOW) as other:
+        other.add_person("mentor", Person(key="berit", name="Berit Holm"), "oda")
+        pair = back.book.get_round("teo-1").get_pair(1)
+        from evalkit.domain.marking import MarkedPair
+
+        other.save_marked_pair(
+            "teo-1",
+            "oda",
+            MarkedPair(number=pair.number, keep="from elsewhere"),
+            other.get_round("teo-1").rubric_digest,
+            "oda",
+        )
+    assert "Berit Holm" in back.page("/who")
+    back.post("/who", {"who": "oda"})
+    assert "marking begun" in back.page("/")
+    assert "from elsewhere" in back.page(f"{ROUND}/pairs/1")
+
+
+def test_what_was_just_saved_is_on_the_next_page(back: Site):
+    back.page(f"{ROUND}/pairs/1")
+    back.save(1, whole(3, keep="just now"))
+    assert "just now" in back.page(f"{ROUND}/pairs/1")
+    assert "all tested" in back.page(ROUND)
+
+
+def test_a_new_act_puts_all_away(back: Site):
+    desk = Desk(back.workbench, back.book)
+    made: list[int] = []
+
+    def make() -> str:
+        made.append(1)
+        return "x"
+
+    for act in (1, 1, 2, 2, 2, 3):
+        assert desk.made_at(act, "name", make) == "x"
+    assert len(made) == 3
+    desk.forget()
+    desk.made_at(3, "name", make)
+    assert len(made) == 4
+
+
+def test_what_is_kept_has_an_end(back: Site):
+    desk = Desk(back.workbench, back.book)
+    for n in range(MAX_KEPT + 5):
+        desk.keep(n, n)
+    assert desk.find_kept(0) is None
+    assert desk.find_kept(MAX_KEPT + 4) == MAX_KEPT + 4
