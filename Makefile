@@ -14,7 +14,7 @@ demo: ready ## run the main job on the demo scenario; ends with the path of a re
 	@.venv/bin/evalkit demo evalkit-demo
 
 test: ready-dev ## run the tests (narrow them with ARGS="tests/files -x")
-	@$(PYTHON_HERE) -m pytest -n 2 --dist worksteal -q $(ARGS)
+	@$(PYTHON_HERE) -m pytest -n 2 --dist worksteal -q -rfEs $(ARGS)
 
 check: ready-dev ## look for faults without running: ruff, then mypy
 	$(PYTHON_HERE) -m ruff check

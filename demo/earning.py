@@ -6,6 +6,7 @@ from enum import Enum
 from random import Random
 from typing import NamedTuple
 
+from evalkit.domain.criterion import CriterionOn, Kind
 from evalkit.domain.levels import cap_of, combine, figures_of, level_of, level_of_cut, limited, number_in
 from evalkit.domain.measures import Unit, convert
 from evalkit.domain.pair import Blade, EdgeType, Station
@@ -19,7 +20,7 @@ from evalkit.domain.reading import (
     SeenMeasure,
     Stage,
 )
-from evalkit.domain.rubric import CriterionOn, Kind, Rubric
+from evalkit.domain.rubric import Rubric
 
 from .bench import Side
 

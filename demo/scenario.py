@@ -7,6 +7,7 @@ leaves the others as they are.
 from __future__ import annotations
 
 from evalkit.domain.assessment import AssessedPair, Assessment, Photo, WorkLog
+from evalkit.domain.criterion import CriterionOn, Kind, Use
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.pair import Pair, Station
@@ -23,7 +24,7 @@ from evalkit.domain.reading import (
     Unseen,
 )
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Round
-from evalkit.domain.rubric import CriterionOn, Kind, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.verdict import Verdict
 
 from . import bench

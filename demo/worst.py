@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from statistics import median
 
+from evalkit.domain.bands import LimitOf
 from evalkit.domain.grading import CriterionGrade, PairGrade, PlaceLevel
 from evalkit.domain.levels import figures_of, number_in
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade
 from evalkit.domain.reading import CutResult, SeenCut, SeenMeasure
-from evalkit.domain.rubric import LimitOf
 
 WHOLE = "whole length"
 TISSUES = ("dry-tissue", "wet-tissue")

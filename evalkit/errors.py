@@ -36,6 +36,10 @@ class AlreadyError(InputError):
     """The act was done before and is not repeated: a sealed assessment, a used name."""
 
 
+class ChangedError(AlreadyError):
+    """What was to be changed was changed meanwhile by another hand: nothing was written, both are to be shown."""
+
+
 class BookError(EvalkitError):
     """The book cannot be opened, is of another version, or failed a check."""
 

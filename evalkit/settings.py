@@ -30,6 +30,10 @@ class Settings(BaseModel):
     paper: Paper = Field(default=Paper.A4, description="paper of printed reports: A4 or Letter")
     today: date | None = Field(default=None, description="the day to take as today, YYYY-MM-DD; empty: the clock's")
     rubrics: Path | None = Field(default=None, description="a folder of your own rubrics, looked into first")
+    overdue_days: int = Field(
+        default=30, ge=1, le=1_000, description="days without a step after which a box counts as overdue, like 30"
+    )
+    country: str = Field(default="", description="the country you post from, two letters of ISO 3166, like DE")
 
     @field_validator("today", mode="before")
     @classmethod

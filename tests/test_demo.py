@@ -22,6 +22,7 @@ from demo.scenario import assessment_of, marking_of, photo_name, round_of
 from evalkit.cli.app import run
 from evalkit.domain.assessment import AssessedPair, Assessment
 from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
+from evalkit.domain.criterion import CriterionOn, Use
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.levels import fault_of, level_of
 from evalkit.domain.marking import MarkedPair, Marking
@@ -37,7 +38,7 @@ from evalkit.domain.reading import (
     Stage,
     Unseen,
 )
-from evalkit.domain.rubric import CriterionOn, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Finding, Standing, standing_of
 from evalkit.domain.tally import mean_score
 from evalkit.domain.triage import Decision, IntakeClass, possible_classes

@@ -22,11 +22,15 @@ def test_without_any_variable_the_defaults_stand():
 
 
 def test_each_setting_has_its_variable():
-    given = {"BOOK": "b", "WHO": "oda", "PAPER": "Letter", "TODAY": "2026-05-01", "RUBRICS": "r"}
+    given = {
+        "BOOK": "b", "WHO": "oda", "PAPER": "Letter", "TODAY": "2026-05-01", "RUBRICS": "r", "COUNTRY": "DE",
+        "OVERDUE_DAYS": "21",
+    }  # fmt: skip
     assert {name.upper() for name in Settings.model_fields} == set(given)
     settings = read_settings({PREFIX + name: text for name, text in given.items()})
     assert settings == Settings(
-        book=Path("b"), who="oda", paper=Paper.LETTER, today=date(2026, 5, 1), rubrics=Path("r")
+        book=Path("b"), who="oda", paper=Paper.LETTER, today=date(2026, 5, 1), rubrics=Path("r"), country="DE",
+        overdue_days=21,
     )  # fmt: skip
 
 
@@ -39,7 +43,15 @@ def test_other_variables_are_none_of_its_business():
 
 
 @pytest.mark.parametrize(
-    ("name", "text"), [("PAPER", "A5"), ("PAPER", "a4"), ("TODAY", "2026-02-30"), ("TODAY", "soon")]
+    ("name", "text"),
+    [
+        ("PAPER", "A5"),
+        ("PAPER", "a4"),
+        ("TODAY", "2026-02-30"),
+        ("TODAY", "soon"),
+        ("OVERDUE_DAYS", "0"),
+        ("OVERDUE_DAYS", "a month"),
+    ],
 )
 def test_what_cannot_be_is_named_with_what_it_takes(name: str, text: str):
     with pytest.raises(InputError) as told:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.levels import level_of
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Pair
 from evalkit.domain.reading import Reading
-from evalkit.domain.rubric import CriterionOn, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
 
 

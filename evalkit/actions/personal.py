@@ -14,12 +14,13 @@ from evalkit.errors import AlreadyError, EvalkitError, InputError
 if TYPE_CHECKING:
     from evalkit.book.book import Book
     from evalkit.book.erasing import Erased
+    from evalkit.domain.round import Round
     from evalkit.files.photos import PhotoStore
 
 READ_ME = """What the book of {mentor} holds about {name}, as of {day}.
 
-data.json     rounds with their pairs and journeys, every sealed version of every assessment, every finished marking,
-              second markings, sign-offs; as evalkit keeps them
+data.json     rounds with their pairs and journeys, the mentor's readings before posting, every sealed version of every
+              assessment, every finished marking, second markings, sign-offs; as evalkit keeps them
 photos/       the pictures named in data.json, each under the SHA-256 of its content
 """
 
@@ -38,7 +39,7 @@ def export_person(book: Book, store: PhotoStore, key: str, out: Path, *, today: 
     Raises NotFoundError for an unknown trainee, AlreadyError when `out` is there.
     """
     person = book.get_person("trainee", key)
-    rounds = book.list_rounds(key)
+    rounds = _rounds_of(book, key)
     photos = sorted({photo.sha256 for round_ in rounds for photo in book.list_photos(round_.key)})
     data = {
         "format": 1,
@@ -95,9 +96,21 @@ def _round_data(book: Book, key: str) -> dict[str, object]:
             }
             for one in finished
         ],
+        "intakes": [
+            {
+                "version": one.version, "taken_at": one.taken_at, "reason": one.reason,
+                "intake": one.intake.model_dump(mode="json"),
+            }
+            for one in book.list_intakes(key)
+        ],
         "markings_begun": [draft.model_dump(mode="json") for draft in drafts if draft is not None],
         "second_markings": [one.model_dump(mode="json") for one in book.list_second_markings(key)],
     }  # fmt: skip
+
+
+def _rounds_of(book: Book, key: str) -> list[Round]:
+    """Every round of a trainee. Raises NotFoundError."""
+    return book.list_rounds(book.get_person("trainee", key).key)
 
 
 def erase_person(book: Book, store: PhotoStore, key: str, *, who: str) -> Erased:
@@ -105,9 +118,19 @@ def erase_person(book: Book, store: PhotoStore, key: str, *, who: str) -> Erased
 
     Raises as `Book.erase_person`; EvalkitError when another program still has the book open, which keeps traces.
     """
-    erased, is_clean = book.erase_person(key, who)
+    from evalkit.files.half_kept import list_ahead
+
+    names = {photo.sha256 for round_ in _rounds_of(book, key) for photo in book.list_photos(round_.key)}
+    # Died between the act and the removal, the list still says which files the next command removes.
+    listed = list_ahead(store, sorted(names))
+    try:
+        erased, is_clean = book.erase_person(key, who)
+    except BaseException:
+        listed.unlink(missing_ok=True)
+        raise
     for name in erased.photos:
         store.drop(name)
+    listed.unlink(missing_ok=True)
     if not is_clean:
         raise EvalkitError(
             f"the trainee is erased and stands as '{erased.key}', but another program has the book open.",

@@ -37,7 +37,9 @@ def _results_of_round(book: Book, round_: Round) -> list[RoundResult]:
     mentors = list(dict.fromkeys(line.by for line in book.marking_versions(round_.key)))
     found = [book.find_marking(round_.key, mentor) for mentor in mentors]
     markings: list[Marking | None] = [one.marking for one in found if one is not None]
-    return [answer_round(round_, rubric, assessment, marking) for marking in markings or [None]]
+    kept = book.find_intake(round_.key)
+    intake = kept.intake if kept else None
+    return [answer_round(round_, rubric, assessment, marking, intake=intake) for marking in markings or [None]]
 
 
 def history_from(
@@ -56,6 +58,7 @@ def history_from(
         results_of(book, trainee_key),
         edge_types=edge_types,
         sign_offs=[kept.sign_off for kept in book.list_sign_offs(trainee_key)],
+        values=book.find_school_values(),
         is_brief=is_brief,
         on_step=on_step,
     )

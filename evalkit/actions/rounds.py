@@ -12,6 +12,7 @@ from evalkit.domain.round import Leg, NumberedPair, Person, Round, RoundState, s
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.errors import AlreadyError, InputError
+from evalkit.progress.box_candidates import LeftOut
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -72,22 +73,45 @@ def plan_round(
 
 
 def _check_free(book: Book, tag: str) -> None:
-    """Raises InputError when the pair is in a box that is not back, was lost, or is back and not marked."""
+    """Raises InputError when the pair is retired, missing, in a box not back, was lost, or is back and not marked."""
+    if (retired := book.retired_pairs().get(tag)) is not None:
+        raise InputError(
+            f"the pair was retired on {retired.retired_on}: {retired.reason}",
+            mend=f"Leave it out, or bring it back first: evalkit pair bring-back {tag}.",
+            where=f"pair {tag}",
+        )
+    if (key := book.find_missing(tag)) is not None:
+        raise InputError(
+            f"the pair was not in the box of round {key} when it came back.",
+            mend=f"Leave it out; if it was found: evalkit pair bring-back {tag}.",
+            where=f"pair {tag}",
+        )
     for other in book.rounds_holding(tag):
-        match other.state:
-            case RoundState.LOST:
+        match hold_of(book, other):
+            case None:
+                continue
+            case LeftOut.LOST:
                 what, mend = f"the pair was lost with round {other.key}.", "Leave it out."
-            case RoundState.BACK if book.find_marking(other.key) is None:
+            case LeftOut.UNMARKED:
                 what = f"the pair came back with round {other.key}, which is not marked yet."
                 mend = (
                     f"Mark that first (evalkit mark {other.key}), or leave the pair out: the work on it would be gone."
                 )
-            case RoundState.BACK:
-                continue
             case _:
                 what = f"the pair is in round {other.key}, which is {other.state}."
                 mend = "Check that box in first, or leave the pair out."
         raise InputError(what, mend=mend, where=f"pair {tag}")
+
+
+def hold_of(book: Book, round_: Round) -> LeftOut | None:
+    """Why the pairs of a round are in no free hand; None when they are."""
+    match round_.state:
+        case RoundState.LOST:
+            return LeftOut.LOST
+        case RoundState.BACK:
+            return None if book.marking_versions(round_.key) else LeftOut.UNMARKED
+        case _:
+            return LeftOut.ELSEWHERE
 
 
 def _round(fields: dict[str, object]) -> Round:

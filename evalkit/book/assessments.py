@@ -91,20 +91,27 @@ def _insert(doing: Acting, sealed: SealedAssessment) -> None:
     doing.note(assessment_fact(sealed))
 
 
-def find_assessment(connection: Connection, round_key: str, version: int | None) -> SealedAssessment | None:
-    """The latest version unless one is named; None when there is none. Four queries."""
+def find_assessment(
+    connection: Connection, round_key: str, version: int | None, number: int | None = None
+) -> SealedAssessment | None:
+    """The latest version unless one is named, or what it says of one pair alone; None when there is none.
+
+    Four queries.
+    """
     wanted = _heads.where(assessments.c.round_key == round_key).limit(1)
     if version is not None:
         wanted = wanted.where(assessments.c.version == version)
     row = connection.execute(wanted).mappings().one_or_none()
     if row is None:
         return None
-    assessment = assessment_of(row, _load_pairs(connection, row))
+    assessment = assessment_of(row, _load_pairs(connection, row, number))
     return SealedAssessment(assessment, row["version"], row["sealed_at"], row["reason"], row["seal"])
 
 
-def _load_pairs(connection: Connection, head: RowMapping) -> Sequence[AssessedPair]:
+def _load_pairs(connection: Connection, head: RowMapping, number: int | None) -> Sequence[AssessedPair]:
     wanted = select(assessed_pairs).where(assessed_pairs.c.assessment_id == head["id"])
+    if number is not None:
+        wanted = wanted.where(assessed_pairs.c.number == number)
     rows = connection.execute(wanted.order_by(assessed_pairs.c.position, assessed_pairs.c.number)).mappings().all()
     numbers = {row["id"]: row["number"] for row in rows}
     seen = load_readings(connection, readings.c.assessed_pair_id, numbers)

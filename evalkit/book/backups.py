@@ -18,9 +18,10 @@ from typing import BinaryIO
 from sqlalchemy import Engine
 
 from evalkit.book.connect import FILE, PHOTOS, engine_for, plain_errors, reading
-from evalkit.book.making import read_version, sync_folder
+from evalkit.book.making import read_version
 from evalkit.book.photos import photo_names
 from evalkit.book.schema import moment_text
+from evalkit.disk import take_name
 from evalkit.errors import AlreadyError, BookError, InputError
 
 FORMAT = 1
@@ -50,7 +51,7 @@ def make_backup(engine: Engine, out: Path, at: datetime, *, despite_lack: bool =
     AlreadyError when `out` is there; BookError when a picture is missing or changed, unless `despite_lack`.
     """
     if out.exists():
-        raise AlreadyError("there is a file of that name.", mend="Name a new file.", where=str(out))
+        raise _there_already(out)
     photos = Path(str(engine.url.database)).parent / PHOTOS
     with _beside(out) as (half_made, snapshot):
         _copy_database(engine, snapshot)
@@ -71,8 +72,16 @@ def make_backup(engine: Engine, out: Path, at: datetime, *, despite_lack: bool =
             sums[HEAD] = _put_text(box, HEAD, json.dumps(head, indent=1) + "\n")
             _put_text(box, MANIFEST, "".join(f"{digest}  {name}\n" for name, digest in sorted(sums.items())))
         _sync_file(half_made)
-        _take_its_place(half_made, out)
+        half_made.chmod(0o600)
+        try:
+            take_name(half_made, out)
+        except FileExistsError:
+            raise _there_already(out) from None
     return BackedUp(out, len(names) - len(lacking), out.stat().st_size, lacking)
+
+
+def _there_already(out: Path) -> AlreadyError:
+    return AlreadyError("there is a file of that name.", mend="Name a new file.", where=str(out))
 
 
 @contextmanager
@@ -167,14 +176,3 @@ def _sync_file(path: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _take_its_place(half_made: Path, out: Path) -> None:
-    """Under its name, and the name on disk; a file that appeared meanwhile is not overwritten where links exist."""
-    try:
-        os.link(half_made, out)
-    except FileExistsError:
-        raise AlreadyError("there is a file of that name.", mend="Name a new file.", where=str(out)) from None
-    except OSError:  # a stick may know no links
-        half_made.rename(out)
-    sync_folder(out.parent)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from sqlalchemy import Engine
 
@@ -16,37 +16,54 @@ from evalkit.book import (
     backups,
     checking,
     drafts,
+    erasing,
     history,
+    intakes,
+    listing,
     markings,
     openings,
+    packets,
     people,
     photos,
+    receiving,
     rounds,
     rubrics,
+    school_values,
     second_markings,
+    shelf,
     sign_offs,
     stock,
 )
-from evalkit.book.connect import reading
+from evalkit.book.connect import reading, writing
 from evalkit.book.history import Acting
 from evalkit.book.kept import (
     Act,
     FinishedMarking,
     FrozenRubric,
     Kept,
+    KeptIntake,
     KeptSignOff,
+    PacketHead,
     PhotoRow,
     Role,
     SealedAssessment,
+    TakenPacket,
+    ToldReport,
     VersionLine,
 )
+from evalkit.book.listing import RoundLine, RoundStanding, StockLine
 from evalkit.book.making import make_book, open_engine
-from evalkit.domain.assessment import Assessment
+from evalkit.domain.assessment import Assessment, Photo
+from evalkit.domain.intake import Intake
+from evalkit.domain.life import Retirement
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import Pair
 from evalkit.domain.round import Leg, Person, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.signoff import SignOff
+
+if TYPE_CHECKING:
+    from evalkit.domain.school_values import SchoolValues
 
 Clock = Callable[[], datetime]
 """Tells the moment, with its zone."""
@@ -85,15 +102,35 @@ class Book:
         """One transaction that also writes the act. Nothing is written when nothing is noted on it."""
         return history.acting(self._engine, self._clock(), who=who, act=act, subject=subject)
 
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Nobody else changes the book while the block runs; nothing is written by it."""
+        with writing(self._engine):
+            yield
+
     # --- people ---------------------------------------------------------------------------------------------------
 
     def add_person(self, role: Role, person: Person, who: str) -> None:
         with self.act(who, f"add {role}", f"person {person.key}") as doing:
             people.add_person(doing, role, person)
 
+    def erase_person(self, key: str, who: str) -> tuple[erasing.Erased, bool]:
+        """Take a trainee's name, words and photos out for good; the levels stay. Remove the files of the photos after.
+
+        False beside it while another program keeps traces in its open log.
+        """
+        with self.act(who, history.ERASE, "a trainee") as doing:
+            erased = erasing.erase_person(doing, key)
+        return erased, erasing.leave_no_trace(self._engine)
+
     def list_people(self, role: Role | None = None) -> list[Person]:
         with reading(self._engine) as connection:
             return people.list_people(connection, role)
+
+    def find_own_trainee(self) -> Person | None:
+        """The trainee who keeps this book for oneself; None in a mentor's book."""
+        with reading(self._engine) as connection:
+            return people.find_own_trainee(connection)
 
     def get_person(self, role: Role, key: str) -> Person:
         with reading(self._engine) as connection:
@@ -122,6 +159,40 @@ class Book:
     def get_pair(self, tag: str) -> Pair:
         with reading(self._engine) as connection:
             return stock.get_pair(connection, tag)
+
+    def retire_pair(self, tag: str, on: date, reason: str, who: str) -> Retirement:
+        """The pair is sent no more."""
+        with self.act(who, "retire pair", f"pair {tag}") as doing:
+            return shelf.retire_pair(doing, tag, on, reason)
+
+    def bring_back_pair(self, tag: str, on: date, reason: str, who: str) -> Retirement:
+        """A retired pair may be sent again; that it was retired stays written."""
+        with self.act(who, "bring back pair", f"pair {tag}") as doing:
+            return shelf.bring_back_pair(doing, tag, on, reason)
+
+    def retired_pairs(self) -> dict[str, Retirement]:
+        """The pairs that are sent no more, by tag."""
+        with reading(self._engine) as connection:
+            return shelf.retired_pairs(connection)
+
+    def find_missing(self, tag: str) -> str | None:
+        """Key of the round whose box came back without the pair, unless it was brought back since."""
+        with reading(self._engine) as connection:
+            return shelf.find_missing(connection, tag)
+
+    def list_retirements(self, tag: str) -> list[Retirement]:
+        with reading(self._engine) as connection:
+            return shelf.list_retirements(connection, tag)
+
+    def add_stock_photos(self, tag: str, pictures: Sequence[Photo], who: str, rows: Iterable[PhotoRow] = ()) -> int:
+        """Pictures of a pair, with their rows; how many of them are new to the pair."""
+        with self.act(who, "add photo of pair", f"pair {tag}") as doing:
+            _add_photos(doing, rows)
+            return shelf.add_stock_photos(doing, tag, pictures)
+
+    def list_stock_photos(self, tag: str) -> list[Photo]:
+        with reading(self._engine) as connection:
+            return shelf.list_stock_photos(connection, tag)
 
     # --- rubrics --------------------------------------------------------------------------------------------------
 
@@ -152,6 +223,17 @@ class Book:
         with self.act(who, f"write down '{leg.kind}'", f"round {round_key}") as doing:
             return rounds.add_leg(doing, round_key, leg)
 
+    def check_in(
+        self, round_key: str, leg: Leg, pairs: Sequence[MarkedPair], who: str, photos: Iterable[PhotoRow] = ()
+    ) -> Round:
+        """The box is back, with what was found of its pairs as a draft of `who`, in one act."""
+        with self.act(who, f"write down '{leg.kind}'", f"round {round_key}") as doing:
+            round_ = rounds.add_leg(doing, round_key, leg)
+            _add_photos(doing, photos)
+            for pair in pairs:
+                drafts.save_marked_pair(doing, round_key, who, pair, round_.rubric_digest)
+            return round_
+
     def get_round(self, key: str) -> Round:
         with reading(self._engine) as connection:
             return rounds.get_round(connection, key)
@@ -163,6 +245,22 @@ class Book:
     def rounds_holding(self, tag: str) -> list[Round]:
         with reading(self._engine) as connection:
             return rounds.rounds_holding(connection, tag)
+
+    # --- intakes --------------------------------------------------------------------------------------------------
+
+    def take_in_intake(self, intake: Intake, who: str, reason: str = "", photos: Iterable[PhotoRow] = ()) -> Kept:
+        """Readings made before the box was posted. The same words again write nothing and say so."""
+        with self.act(who, "take in intake", f"round {intake.round_key}") as doing:
+            _add_photos(doing, photos)
+            return intakes.record_intake(doing, intake, reason)
+
+    def find_intake(self, round_key: str, version: int | None = None) -> KeptIntake | None:
+        with reading(self._engine) as connection:
+            return intakes.find_intake(connection, round_key, version)
+
+    def list_intakes(self, round_key: str) -> list[KeptIntake]:
+        with reading(self._engine) as connection:
+            return intakes.list_intakes(connection, round_key)
 
     # --- assessments ----------------------------------------------------------------------------------------------
 
@@ -178,9 +276,12 @@ class Book:
         with reading(self._engine) as connection:
             return assessments.get_assessment(connection, round_key, version)
 
-    def find_assessment(self, round_key: str, version: int | None = None) -> SealedAssessment | None:
+    def find_assessment(
+        self, round_key: str, version: int | None = None, *, number: int | None = None
+    ) -> SealedAssessment | None:
+        """The latest version unless one is named; with `number`, what it says of that pair alone."""
         with reading(self._engine) as connection:
-            return assessments.find_assessment(connection, round_key, version)
+            return assessments.find_assessment(connection, round_key, version, number)
 
     def assessment_versions(self, round_key: str) -> list[VersionLine]:
         with reading(self._engine) as connection:
@@ -206,11 +307,21 @@ class Book:
         rubric_digest: str,
         who: str,
         photos: Iterable[PhotoRow] = (),
+        *,
+        based_on: str | None = None,
     ) -> MarkedPair:
-        """Keep one pair of the draft; answers it as kept (`was_opened` as the book knows it)."""
+        """Keep one pair of the draft; answers it as kept (`was_opened` as the book knows it).
+
+        With `based_on` (a `drafts.state_of`) it raises ChangedError when the pair was changed meanwhile.
+        """
         with self.act(who, "mark pair", f"round {round_key}") as doing:
             _add_photos(doing, photos)
-            return drafts.save_marked_pair(doing, round_key, mentor_key, pair, rubric_digest)
+            return drafts.save_marked_pair(doing, round_key, mentor_key, pair, rubric_digest, based_on)
+
+    def find_pair_before(self, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
+        """A pair of the draft as it stood before its last change; None where the history tells of none."""
+        with reading(self._engine) as connection:
+            return drafts.find_pair_before(connection, round_key, mentor_key, number)
 
     def find_draft(self, round_key: str, mentor_key: str) -> Marking | None:
         with reading(self._engine) as connection:
@@ -249,6 +360,11 @@ class Book:
         with reading(self._engine) as connection:
             return markings.find_marking(connection, round_key, mentor_key, version)
 
+    def latest_versions(self, round_key: str, mentor_key: str | None = None, most: int = 2) -> list[FinishedMarking]:
+        """The last finished versions of the marking that `find_marking` answers, the latest first."""
+        with reading(self._engine) as connection:
+            return markings.latest_versions(connection, round_key, mentor_key, most)
+
     def marking_versions(self, round_key: str, mentor_key: str | None = None) -> list[VersionLine]:
         with reading(self._engine) as connection:
             return markings.marking_versions(connection, round_key, mentor_key)
@@ -278,6 +394,72 @@ class Book:
         with reading(self._engine) as connection:
             return sign_offs.list_sign_offs(connection, trainee_key)
 
+    # --- what the school has taught -------------------------------------------------------------------------------
+
+    def record_school_values(self, values: SchoolValues, who: str) -> int:
+        """Their number. From now on they count."""
+        with self.act(who, "learn from the school", "the school") as doing:
+            return school_values.record_school_values(doing, values)
+
+    def forget_school_values(self, who: str) -> SchoolValues:
+        """Those that counted until now; the defaults do again."""
+        with self.act(who, "forget what was learnt", "the school") as doing:
+            return school_values.forget_school_values(doing)
+
+    def find_school_values(self) -> SchoolValues | None:
+        """The newest, unless they were forgotten."""
+        with reading(self._engine) as connection:
+            return school_values.find_school_values(connection)
+
+    # --- packets --------------------------------------------------------------------------------------------------
+
+    def take_in_assessment_packet(
+        self, head: PacketHead, assessment: Assessment, who: str, reason: str = "", photos: Iterable[PhotoRow] = ()
+    ) -> Kept:
+        """Seal what a packet holds, and remember the packet. The same packet again writes nothing and says so.
+
+        `photos` are asked for inside the act, so whoever writes their files does it while nobody else does.
+        """
+        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+            if (known := packets.find_packet(doing.connection, head.seal)) is not None:
+                return Kept(known.became or 0, is_new=False)
+            packets.check_version(doing.connection, head)
+            _add_photos(doing, photos)
+            kept = assessments.seal_assessment(doing, assessment, reason)
+            packets.record_packet(doing, head, kept.version)
+            return kept
+
+    def take_in_round_packet(self, head: PacketHead, round_: Round, rubric: Rubric, who: str) -> bool:
+        """Let a trainee's own book hold the round; False when it did so already."""
+        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+            if packets.find_packet(doing.connection, head.seal) is not None:
+                return False
+            is_new = receiving.receive_round(doing, round_, rubric)
+            packets.record_packet(doing, head, None)
+            return is_new
+
+    def take_in_report_packet(
+        self, head: PacketHead, report: ToldReport, who: str, photos: Iterable[PhotoRow] = ()
+    ) -> Kept:
+        """Let a trainee's own book hold what a report rests on; the own version of the marking."""
+        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+            if (known := packets.find_packet(doing.connection, head.seal)) is not None:
+                return Kept(known.became or 0, is_new=False)
+            packets.check_version(doing.connection, head)
+            _add_photos(doing, photos)
+            kept = receiving.receive_report(doing, report, is_known=packets.is_version_known(doing.connection, head))
+            packets.record_packet(doing, head, kept.version)
+            return kept
+
+    def find_packet(self, seal: str) -> TakenPacket | None:
+        with reading(self._engine) as connection:
+            return packets.find_packet(connection, seal)
+
+    def list_packets(self, round_key: str | None = None) -> list[TakenPacket]:
+        """Packets taken in, in order; of one round if named."""
+        with reading(self._engine) as connection:
+            return packets.list_packets(connection, round_key)
+
     # --- photos ---------------------------------------------------------------------------------------------------
 
     def add_photo_row(
@@ -297,12 +479,44 @@ class Book:
         with reading(self._engine) as connection:
             return photos.photo_names(connection)
 
+    # --- lists for pages ------------------------------------------------------------------------------------------
+
+    def open_rounds(self, limit: int) -> list[RoundLine]:
+        """Rounds not marked yet and not lost, the newest first."""
+        with reading(self._engine) as connection:
+            return listing.open_rounds(connection, limit)
+
+    def done_rounds(self, limit: int, offset: int) -> list[RoundLine]:
+        """Rounds marked or lost, the newest first."""
+        with reading(self._engine) as connection:
+            return listing.done_rounds(connection, limit, offset)
+
+    def rounds_of(self, trainee_key: str, limit: int) -> list[RoundLine]:
+        """The rounds of one trainee, the newest first."""
+        with reading(self._engine) as connection:
+            return listing.rounds_of(connection, trainee_key, limit)
+
+    def stock_lines(self, limit: int, offset: int) -> list[StockLine]:
+        """A page of the stock, each pair with the last box that held it."""
+        with reading(self._engine) as connection:
+            return listing.stock_lines(connection, limit, offset)
+
+    def round_standing(self, round_key: str) -> RoundStanding:
+        """Who has begun, finished and read what of a round."""
+        with reading(self._engine) as connection:
+            return listing.round_standing(connection, round_key)
+
     # --- history --------------------------------------------------------------------------------------------------
 
     def list_acts(self, subject: str | None = None) -> list[Act]:
         """The history in order, without what stood before; on one subject ('round nia-1', or its key) if given."""
         with reading(self._engine) as connection:
             return history.list_acts(connection, subject)
+
+    def latest_act(self) -> int:
+        """The number of the last act, 0 in a book without one: the same number, the same book."""
+        with reading(self._engine) as connection:
+            return history.latest_act(connection)
 
     def get_act(self, seq: int) -> Act:
         """One act with what stood before and after."""

@@ -16,6 +16,7 @@ from evalkit.book.facts import (
     marking_fact,
     numbered_fact,
     opening_fact,
+    packet_fact,
     pair_fact,
     person_fact,
     photo_fact,
@@ -24,9 +25,11 @@ from evalkit.book.facts import (
     second_marking_fact,
     sign_off_fact,
 )
-from evalkit.book.history import Fact, chain_faults, facts_told
+from evalkit.book.history import ERASURE, Fact, chain_faults, facts_told
+from evalkit.book.intakes import intake_facts
 from evalkit.book.kept import PhotoRow
 from evalkit.book.markings import load_marking
+from evalkit.book.packets import taken_of
 from evalkit.book.rounds import list_rounds, round_moments
 from evalkit.book.rows import pair_of
 from evalkit.book.schema import (
@@ -34,14 +37,18 @@ from evalkit.book.schema import (
     markings,
     numbered_pairs,
     openings,
+    packets,
     pairs,
     people,
     photos,
     rounds,
     rubrics,
+    school_values,
     second_markings,
     sign_offs,
 )
+from evalkit.book.school_values import fact_of
+from evalkit.book.shelf import retirement_facts, stock_photo_facts
 from evalkit.book.sign_offs import kept_of
 from evalkit.domain.round import Person
 from evalkit.errors import BookError
@@ -74,8 +81,9 @@ def _reference_faults(connection: Connection) -> Iterator[str]:
 
 def _fact_faults(connection: Connection) -> Iterator[str]:
     told = facts_told(connection)
-    found, faults = _facts_found(connection)
+    found, faults = facts_found(connection)
     yield from faults
+    told = {name: value for name, value in told.items() if not name.startswith(ERASURE)}
     for name in sorted(told.keys() | found.keys()):
         if name not in found:
             yield f"{name} is missing, though the history tells of it"
@@ -85,12 +93,13 @@ def _fact_faults(connection: Connection) -> Iterator[str]:
             yield f"{name} is not what was written"
 
 
-def _facts_found(connection: Connection) -> tuple[Plain, list[str]]:
+def facts_found(connection: Connection) -> tuple[Plain, list[str]]:
     """What stands now by the tables alone, and what could not be read."""
     found: Plain = {}
     faults: list[str] = []
     looks: tuple[Callable[[Connection], Iterator[Fact]], ...] = (
         _people, _pairs, _rubrics, _rounds, _assessments, _markings, _photos, _openings, _sign_offs, _second_markings,
+        _packets, _school_values, intake_facts, retirement_facts, stock_photo_facts,
     )  # fmt: skip
     for look in looks:
         try:
@@ -99,7 +108,7 @@ def _facts_found(connection: Connection) -> tuple[Plain, list[str]]:
                     faults.append(f"{name} stands twice")
                 found[name] = value
         except (ValueError, KeyError, TypeError) as error:
-            noun = look.__name__.strip("_")
+            noun = look.__name__.strip("_").removesuffix("_facts")
             faults.append(f"a row of {noun} cannot be read ({str(error).splitlines()[0]})")
     return found, faults
 
@@ -174,3 +183,13 @@ def _sign_offs(connection: Connection) -> Iterator[Fact]:
 def _second_markings(connection: Connection) -> Iterator[Fact]:
     for row in connection.execute(select(second_markings)):
         yield second_marking_fact(row.id, row.round_key, row.mentor_key, row.content, row.taken_at)
+
+
+def _packets(connection: Connection) -> Iterator[Fact]:
+    for row in connection.execute(select(packets)).mappings():
+        yield packet_fact(taken_of(row))
+
+
+def _school_values(connection: Connection) -> Iterator[Fact]:
+    for row in connection.execute(select(school_values)):
+        yield fact_of(row)

@@ -13,6 +13,7 @@ from evalkit.book.rounds import RoundHead
 from evalkit.book.rows import READING_COLUMNS, Owner, photo_of, photo_rows, reading_of, reading_rows
 from evalkit.book.schema import pair_photos, photos, readings
 from evalkit.domain.assessment import AssessedPair, Photo
+from evalkit.domain.intake import IntakePair
 from evalkit.domain.marking import MarkedPair
 from evalkit.domain.reading import Reading
 from evalkit.domain.round import span_words
@@ -22,7 +23,7 @@ from evalkit.errors import InputError
 _NOTE: TypeAdapter[str] = TypeAdapter(Note)
 _PROSE: TypeAdapter[str] = TypeAdapter(Prose)
 
-RecordedPair = AssessedPair | MarkedPair
+RecordedPair = AssessedPair | MarkedPair | IntakePair
 
 
 def check_fits(connection: Connection, head: RoundHead, rubric_digest: str, pairs: Iterable[RecordedPair]) -> None:

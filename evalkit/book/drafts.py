@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 
-from sqlalchemy import RowMapping, select
+from sqlalchemy import Connection, RowMapping, select
 
-from evalkit.book.canonical import plain
+from evalkit.book.canonical import Plain, digest_of, plain
 from evalkit.book.documents import check_fits, checked_letter, checked_reason, delete_details, insert_details
 from evalkit.book.facts import marked_pair_fact, marking_fact
 from evalkit.book.history import Acting
@@ -15,18 +16,24 @@ from evalkit.book.openings import was_opened
 from evalkit.book.people import get_person
 from evalkit.book.rounds import get_head
 from evalkit.book.rows import marked_pair_row
-from evalkit.book.schema import marked_pairs, markings
+from evalkit.book.schema import acts, marked_pairs, markings
 from evalkit.domain.marking import MarkedPair, Marking
-from evalkit.errors import AlreadyError, InputError, NotFoundError
+from evalkit.errors import AlreadyError, ChangedError, InputError, NotFoundError
+
+
+def state_of(pair: MarkedPair | None) -> str:
+    """A short name for a pair as it stands in a draft, by its words; '' for one of which nothing is kept."""
+    return "" if pair is None else digest_of(plain(blinded(pair)))[:16]
 
 
 def save_marked_pair(
-    doing: Acting, round_key: str, mentor_key: str, pair: MarkedPair, rubric_digest: str
+    doing: Acting, round_key: str, mentor_key: str, pair: MarkedPair, rubric_digest: str, based_on: str | None = None
 ) -> MarkedPair:
     """Keep one pair of the draft, begun here when there is none; what stood before goes to the history.
 
-    Answers the pair as kept: `was_opened` is true when the mentor had read that assessment, whatever was said.
-    The same words again change nothing. Raises AlreadyError when the marking is finished and not being amended.
+    Answers the pair as kept: `was_opened` is true when the mentor had read that assessment before she judged, whatever
+    was said. The same words again change nothing. Raises AlreadyError when the marking is finished and not being
+    amended; ChangedError when the pair no longer is in the state (`state_of`) that the new words were based on.
     """
     head = get_head(doing.connection, round_key)
     get_person(doing.connection, "mentor", mentor_key)
@@ -37,12 +44,47 @@ def save_marked_pair(
     before = load_marking(doing.connection, draft).find_pair(pair.number)
     if before is not None and blinded(before) == blinded(pair):
         return before
-    opened = pair.was_opened or was_opened(doing.connection, round_key, pair.number, mentor_key)
+    if based_on is not None and based_on != state_of(before):
+        raise ChangedError(
+            "this pair was changed meanwhile, in another window or on another device.",
+            mend="Look at both, and keep what is right.",
+            where=f"round {round_key}, pair {pair.number}",
+        )
+    if before is not None and before.judged == pair.judged:
+        opened = before.was_opened
+    else:
+        opened = pair.was_opened or was_opened(doing.connection, round_key, pair.number, mentor_key)
     pair = pair.model_copy(update={"was_opened": opened})
     if before is None:
         insert_pair(doing, draft, pair, position=pair.number)
     else:
         _replace_pair(doing, draft, pair, before)
+    return pair
+
+
+def find_pair_before(connection: Connection, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
+    """The pair as it stood before the last change of it in the draft, by the history; None where nothing stood."""
+    draft = find_draft_row(connection, round_key, mentor_key)
+    if draft is None:
+        return None
+    name, _ = marked_pair_fact(round_key, mentor_key, draft["version"], MarkedPair(number=number))
+    changes = select(acts.c.before).where(
+        acts.c.subject == f"round {round_key}", acts.c.before.contains(f'"{name}":', autoescape=True)
+    )
+    text = connection.execute(changes.order_by(acts.c.seq.desc()).limit(1)).scalar_one_or_none()
+    return None if text is None else MarkedPair.model_validate(_with_kinds(json.loads(text)[name]))
+
+
+_KINDS = {"level": "level", "number": "measure", "medium": "cut", "why": "not seen"}
+"""What a thing seen is, by the one field that only it has: the history leaves out what stands at its default."""
+
+
+def _with_kinds(pair: Plain) -> Plain:
+    readings = pair.get("readings", [])
+    if not isinstance(readings, list):
+        raise ValueError("readings that are no list")  # noqa: TRY004 - told as a row that is not what was stored
+    for reading in readings:
+        reading["seen"]["kind"] = next(kind for name, kind in _KINDS.items() if name in reading["seen"])
     return pair
 
 

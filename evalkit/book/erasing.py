@@ -18,10 +18,13 @@ from evalkit.book.schema import (
     acts,
     assessed_pairs,
     assessments,
+    intake_photos,
+    intakes,
     legs,
     marked_pairs,
     markings,
     metadata,
+    packets,
     pair_photos,
     people,
     photos,
@@ -29,7 +32,9 @@ from evalkit.book.schema import (
     rounds,
     second_markings,
     sign_offs,
+    stock_photos,
 )
+from evalkit.book.shelf import unname_pairs
 from evalkit.domain.marking import Marking
 from evalkit.errors import InputError
 
@@ -63,8 +68,11 @@ def erase_person(doing: Acting, key: str) -> Erased:
     new_rounds = list(keys.values())
     gone = _drop_photos(connection, new_rounds)
     connection.execute(delete(sign_offs).where(sign_offs.c.trainee_key == key))
+    # Whoever has a packet could tell by its seal whose round this was.
+    connection.execute(delete(packets).where(packets.c.round_key.in_(new_rounds)))
     _rename_person(connection, key, new_key)
     _blank_words(connection, new_rounds)
+    unname_pairs(connection, {**keys, name: NAME})
     _seal_anew(connection, new_rounds)
     after, _ = facts_found(connection)
     lost = {fact for fact, value in before.items() if after.get(fact) != value}
@@ -136,6 +144,7 @@ def _blank_words(connection: Connection, keys: list[str]) -> None:
         connection.execute(change)
     _blank_work(connection, connection.execute(of_trainee).scalars().all())
     _blank_second_markings(connection, keys)
+    _blank_intakes(connection, keys)
 
 
 def _blank_work(connection: Connection, ids: Iterable[int]) -> None:
@@ -170,6 +179,17 @@ def _blank_second_markings(connection: Connection, keys: list[str]) -> None:
         connection.execute(update(second_markings).where(second_markings.c.id == row.id).values(content=content))
 
 
+def _blank_intakes(connection: Connection, keys: list[str]) -> None:
+    for row in connection.execute(select(intakes).where(intakes.c.round_key.in_(keys))).all():
+        content = json.loads(row.content)
+        for pair in content["pairs"]:
+            pair.update(notes="", photos=[])
+            for reading in pair["readings"]:
+                reading["note"] = ""
+        blank = update(intakes).where(intakes.c.id == row.id).values(content=canonical(content), reason="")
+        connection.execute(blank)
+
+
 def _drop_photos(connection: Connection, keys: list[str]) -> tuple[str, ...]:
     """Pictures of these rounds that no other round shows, sorted; their rows are gone."""
     assessed = select(assessed_pairs.c.id).join(assessments).where(assessments.c.round_key.in_(keys))
@@ -177,7 +197,12 @@ def _drop_photos(connection: Connection, keys: list[str]) -> tuple[str, ...]:
     own = pair_photos.c.assessed_pair_id.in_(assessed) | pair_photos.c.marked_pair_id.in_(marked)
     shown = set(connection.execute(select(pair_photos.c.sha256).where(own)).scalars())
     connection.execute(delete(pair_photos).where(own))
-    gone = sorted(shown - set(connection.execute(select(pair_photos.c.sha256)).scalars()))
+    of_intakes = intake_photos.c.intake_id.in_(select(intakes.c.id).where(intakes.c.round_key.in_(keys)))
+    shown |= set(connection.execute(select(intake_photos.c.sha256).where(of_intakes)).scalars())
+    connection.execute(delete(intake_photos).where(of_intakes))
+    for elsewhere in (pair_photos, intake_photos, stock_photos):
+        shown -= set(connection.execute(select(elsewhere.c.sha256)).scalars())
+    gone = sorted(shown)
     if gone:
         connection.execute(
             delete(photos).where(photos.c.sha256 == bindparam("name")), [{"name": name} for name in gone]

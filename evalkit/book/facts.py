@@ -9,8 +9,10 @@ from datetime import datetime
 
 from evalkit.book.canonical import Plain, digest_of, plain, text_digest
 from evalkit.book.history import Fact
-from evalkit.book.kept import KeptSignOff, PhotoRow, SealedAssessment
+from evalkit.book.kept import KeptIntake, KeptSignOff, PhotoRow, SealedAssessment, TakenPacket
 from evalkit.book.schema import moment_text
+from evalkit.domain.assessment import Photo
+from evalkit.domain.life import Retirement
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import Pair
 from evalkit.domain.round import Leg, Person, Round
@@ -106,6 +108,55 @@ def sign_off_fact(kept: KeptSignOff) -> Fact:
         "digest": digest_of(plain(kept.sign_off)),
         "at": moment_text(kept.signed_at),
         "withdrawn_at": None if kept.withdrawn_at is None else moment_text(kept.withdrawn_at),
+    }
+
+
+def packet_fact(taken: TakenPacket) -> Fact:
+    """A packet that was taken in, by its seal."""
+    return f"packet {taken.head.seal}", {
+        "kind": taken.head.kind,
+        "round": taken.head.round_key,
+        "version": taken.head.version,
+        "became": taken.became,
+        "at": moment_text(taken.taken_at),
+    }
+
+
+def school_values_fact(number: int, content: str, learnt_at: datetime, forgotten_at: datetime | None) -> Fact:
+    """The digest of what was learnt, and whether it was forgotten."""
+    return f"school values {number}", {
+        "digest": text_digest(content),
+        "at": moment_text(learnt_at),
+        "forgotten_at": None if forgotten_at is None else moment_text(forgotten_at),
+    }
+
+
+def intake_fact(kept: KeptIntake) -> Fact:
+    """Readings made before a box was posted, by their digest."""
+    return f"intake {kept.intake.round_key} v{kept.version}", {
+        "mentor": kept.intake.mentor_key,
+        "digest": digest_of(plain(kept.intake)),
+        "reason": kept.reason,
+        "at": moment_text(kept.taken_at),
+    }
+
+
+def stock_photo_fact(tag: str, position: int, photo: Photo, added_at: datetime) -> Fact:
+    """A picture of a pair of the stock."""
+    value: Plain = {"photo": photo.file, "caption": photo.caption, "at": moment_text(added_at)}
+    return f"stock photo {tag} {position}", value
+
+
+def retirement_fact(number: int, kept: Retirement) -> Fact:
+    """That a pair is sent no more, and whether it was brought back."""
+    return f"retirement {number}", {
+        "tag": kept.tag,
+        "on": kept.retired_on.isoformat(),
+        "reason": kept.reason,
+        "at": moment_text(kept.retired_at),
+        "back_on": None if kept.back_on is None else kept.back_on.isoformat(),
+        "back_reason": kept.back_reason,
+        "back_at": None if kept.back_at is None else moment_text(kept.back_at),
     }
 
 

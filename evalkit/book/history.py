@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import Connection, Engine, or_, select
+from sqlalchemy import Connection, Engine, func, or_, select
 
 from evalkit.book.canonical import Plain, canonical, digest_of
 from evalkit.book.connect import writing
@@ -22,6 +22,15 @@ FIRST = "0" * 64
 """What the first act of a chain takes as the digest before it."""
 
 MAX_WHO = 40
+
+ERASURE = "erasure "
+"""Begins the name of the fact that lists which acts an erasure emptied; no table holds it."""
+
+ERASE = "erase person"
+"""The act of an erasure."""
+
+EMPTIED = {"who": "", "act": "erased", "subject": "", "before": "{}", "after": "{}", "salt": ""}
+"""What is left of an act's words after an erasure. Its digests stay, so the chain stays whole."""
 
 Fact = tuple[str, Plain]
 """A name that is unique in the book, and what stands under it."""
@@ -89,14 +98,28 @@ def chained(digest_before: str, seq: int, at: datetime, content_digest: str) -> 
 def chain_faults(connection: Connection) -> Iterator[str]:
     """Every act whose words or place in the chain are not what was written."""
     expected, digest_before = 1, FIRST
+    emptied, told_of = set(), set()
     for row in connection.execute(select(acts).order_by(acts.c.seq)).yield_per(200):
         if row.seq != expected:
             yield f"act {expected} is missing from the history"
         told = {name: getattr(row, name) for name in ("who", "act", "subject", "before", "after", "salt")}
-        is_whole = digest_of(told) == row.content_digest
+        is_empty = told == EMPTIED
+        is_whole = is_empty or digest_of(told) == row.content_digest
+        if is_empty:
+            emptied.add(row.seq)
+        elif row.act == ERASE:
+            told_of |= _emptied_by(row.after)
         if not is_whole or chained(digest_before, row.seq, row.at, row.content_digest) != row.digest:
             yield f"act {row.seq} ('{row.act}' on {row.subject}) is not what was written"
         expected, digest_before = row.seq + 1, row.digest
+    for seq in sorted(emptied ^ told_of):
+        yield f"act {seq} is emptied, but no erasure tells of it" if seq in emptied else f"act {seq} was to be emptied"
+
+
+def _emptied_by(after: str) -> set[int]:
+    """The acts that an erasure says it emptied."""
+    told = json.loads(after)
+    return {seq for name, value in told.items() if name.startswith(ERASURE) for seq in value["acts"]}
 
 
 def facts_told(connection: Connection) -> Plain:
@@ -116,6 +139,11 @@ def list_acts(connection: Connection, subject: str | None) -> list[Act]:
     if subject is not None:
         wanted = wanted.where(or_(acts.c.subject == subject, acts.c.subject.endswith(f" {subject}", autoescape=True)))
     return [Act(*row) for row in connection.execute(wanted)]
+
+
+def latest_act(connection: Connection) -> int:
+    """The number of the last act; 0 where there is none."""
+    return connection.execute(select(func.max(acts.c.seq))).scalar_one() or 0
 
 
 def get_act(connection: Connection, seq: int) -> Act:

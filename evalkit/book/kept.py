@@ -9,7 +9,10 @@ from typing import Literal
 from evalkit.book.canonical import Plain
 from evalkit.book.schema import moment_text
 from evalkit.domain.assessment import Assessment
+from evalkit.domain.intake import Intake
 from evalkit.domain.marking import Marking
+from evalkit.domain.round import Person, Round
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.signoff import SignOff
 
 Role = Literal["mentor", "trainee"]
@@ -73,6 +76,48 @@ class KeptSignOff:
     sign_off: SignOff
     signed_at: datetime
     withdrawn_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class PacketHead:
+    """Which packet: its seal, kind and round, and the sender's version of what is in it; None for a kind without."""
+
+    seal: str
+    kind: str
+    round_key: str
+    version: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TakenPacket:
+    """A packet that was taken in, and the book's own version of what was in it; None for a kind without."""
+
+    head: PacketHead
+    became: int | None
+    taken_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ToldReport:
+    """What a report packet tells a trainee's own book. Reasons are those of the mentor's versions, '' for a first."""
+
+    round: Round
+    rubric: Rubric
+    assessment: Assessment | None
+    assessment_reason: str
+    marking: Marking
+    marking_reason: str
+    marked_by: Person
+
+
+@dataclass(frozen=True, slots=True)
+class KeptIntake:
+    """One version of the readings made before a box was posted; `reason` is empty for the first."""
+
+    intake: Intake
+    version: int
+    taken_at: datetime
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)

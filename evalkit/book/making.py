@@ -12,6 +12,7 @@ from sqlalchemy.exc import DBAPIError
 
 from evalkit.book.connect import FILE, PHOTOS, engine_for, plain_errors, reading
 from evalkit.book.schema import VERSIONS
+from evalkit.disk import sync_folder
 from evalkit.errors import AlreadyError, BookError
 
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -143,19 +144,3 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def sync_folder(folder: Path) -> None:
-    """Names in a folder are on disk only once the folder is; Windows knows no such thing."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def sync_all() -> None:
-    """Everything written so far is on disk; one call for many files. Elsewhere than on POSIX the system sees to it."""
-    if os.name == "posix":
-        os.sync()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import Connection, RowMapping, case, select
 
 from evalkit.book.documents import (
@@ -50,7 +52,7 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
         )
     lines = marking_versions(connection, key, mentor)
     last = find_marking(connection, key, mentor, None)
-    same = _same_version(connection, marking, lines)
+    same = same_version(connection, marking, lines)
     if same is not None and last is not None and (same == last.version or not reason):
         return Kept(same, is_new=False)
     if last is not None and not reason:
@@ -65,7 +67,8 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
     return Kept(version, is_new=True)
 
 
-def _same_version(connection: Connection, marking: Marking, lines: list[VersionLine]) -> int | None:
+def same_version(connection: Connection, marking: Marking, lines: list[VersionLine]) -> int | None:
+    """The latest of these versions that says the same words; None when none does."""
     words = [blinded(pair) for pair in marking.pairs]
     head = marking.model_copy(update={"pairs": ()})
     for line in reversed(lines):
@@ -170,11 +173,36 @@ def marking_versions(connection: Connection, round_key: str, mentor_key: str | N
     return [VersionLine(row.version, row.mentor_key, row.finished_at, row.reason) for row in rows]
 
 
+def latest_versions(
+    connection: Connection, round_key: str, mentor_key: str | None, most: int
+) -> list[FinishedMarking]:
+    """Up to `most` finished versions of the marking that `find_marking` answers, the latest first. Four queries."""
+    wanted = _finished.where(markings.c.round_key == round_key)
+    if mentor_key is not None:
+        wanted = wanted.where(markings.c.mentor_key == mentor_key)
+    order = (_own_mentor_first, markings.c.version.desc(), markings.c.finished_at.desc(), markings.c.mentor_key)
+    rows = connection.execute(wanted.order_by(*order)).mappings().all()
+    heads = [row for row in rows if row["mentor_key"] == rows[0]["mentor_key"]][:most]
+    found = load_markings(connection, heads)
+    return [
+        FinishedMarking(marking, row["version"], row["finished_at"], row["reason"])
+        for row, marking in zip(heads, found, strict=True)
+    ]
+
+
 def load_marking(connection: Connection, head: RowMapping) -> Marking:
     """The marking of a row, with its pairs. Three queries."""
-    wanted = select(marked_pairs).where(marked_pairs.c.marking_id == head["id"])
+    return load_markings(connection, [head])[0]
+
+
+def load_markings(connection: Connection, heads: Sequence[RowMapping]) -> list[Marking]:
+    """The markings of these rows, with their pairs. Three queries, however many."""
+    wanted = select(marked_pairs).where(marked_pairs.c.marking_id.in_([head["id"] for head in heads]))
     rows = connection.execute(wanted.order_by(marked_pairs.c.position, marked_pairs.c.number)).mappings().all()
     numbers = {row["id"]: row["number"] for row in rows}
     seen = load_readings(connection, readings.c.marked_pair_id, numbers)
     shown = load_photos(connection, pair_photos.c.marked_pair_id, numbers)
-    return marking_of(head, [marked_pair_of(row, seen[row["id"]], shown[row["id"]]) for row in rows])
+    pairs: dict[int, list[MarkedPair]] = {head["id"]: [] for head in heads}
+    for row in rows:
+        pairs[row["marking_id"]].append(marked_pair_of(row, seen[row["id"]], shown[row["id"]]))
+    return [marking_of(head, pairs[head["id"]]) for head in heads]

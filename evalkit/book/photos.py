@@ -7,7 +7,16 @@ from sqlalchemy import Connection, or_, select
 from evalkit.book.facts import photo_fact
 from evalkit.book.history import Acting
 from evalkit.book.kept import PhotoRow
-from evalkit.book.schema import assessed_pairs, assessments, marked_pairs, markings, pair_photos, photos
+from evalkit.book.schema import (
+    assessed_pairs,
+    assessments,
+    intake_photos,
+    intakes,
+    marked_pairs,
+    markings,
+    pair_photos,
+    photos,
+)
 from evalkit.errors import InputError
 
 _COLUMNS = (photos.c.sha256, photos.c.media_type, photos.c.n_bytes, photos.c.width_px, photos.c.height_px)
@@ -35,7 +44,7 @@ def photo_names(connection: Connection) -> tuple[str, ...]:
 
 
 def list_photos(connection: Connection, round_key: str) -> list[PhotoRow]:
-    """The pictures that any version of the round's assessment or markings shows, sorted by name."""
+    """The pictures that any version of the round's intake, assessment or markings shows, sorted by name."""
     shown = (
         select(pair_photos.c.sha256)
         .outerjoin(assessed_pairs, assessed_pairs.c.id == pair_photos.c.assessed_pair_id)
@@ -44,5 +53,7 @@ def list_photos(connection: Connection, round_key: str) -> list[PhotoRow]:
         .outerjoin(markings, markings.c.id == marked_pairs.c.marking_id)
         .where(or_(assessments.c.round_key == round_key, markings.c.round_key == round_key))
     )
-    wanted = select(*_COLUMNS).where(photos.c.sha256.in_(shown)).order_by(photos.c.sha256)
+    before = select(intake_photos.c.sha256).join(intakes).where(intakes.c.round_key == round_key)
+    wanted = select(*_COLUMNS).where(photos.c.sha256.in_(shown) | photos.c.sha256.in_(before))
+    wanted = wanted.order_by(photos.c.sha256)
     return [PhotoRow(*row) for row in connection.execute(wanted)]

@@ -19,8 +19,9 @@ from sqlalchemy import Connection, select
 from evalkit.book.backups import CHUNK_BYTES, FORMAT, HEAD, MANIFEST
 from evalkit.book.checking import check
 from evalkit.book.connect import FILE, PHOTOS, engine_for, reading
-from evalkit.book.making import open_engine, sync_all
+from evalkit.book.making import open_engine
 from evalkit.book.schema import acts
+from evalkit.disk import sync_all
 from evalkit.errors import AlreadyError, BookError, InputError
 
 _PHOTO = re.compile(rf"{PHOTOS}/([0-9a-f]{{2}})/(\1[0-9a-f]{{62}})\.jpg")

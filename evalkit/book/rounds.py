@@ -80,7 +80,7 @@ def add_round(doing: Acting, round_: Round) -> None:
     for position, numbered in enumerate(round_.pairs):
         _insert_numbered(doing, round_.key, position, numbered, versions[numbered.pair.tag])
     for position, leg in enumerate(round_.legs):
-        _insert_leg(doing, round_.key, position, leg)
+        insert_leg(doing, round_.key, position, leg)
 
 
 def _check_person(given: Person, known: Person) -> None:
@@ -102,7 +102,8 @@ def _insert_numbered(doing: Acting, round_key: str, position: int, numbered: Num
     doing.note(numbered_fact(round_key, number, tag, version, called_for))
 
 
-def _insert_leg(doing: Acting, round_key: str, position: int, leg: Leg) -> None:
+def insert_leg(doing: Acting, round_key: str, position: int, leg: Leg) -> None:
+    """Write one leg, unasked whether it may come next."""
     doing.connection.execute(legs.insert(), leg_row(round_key, position, leg))
     doing.note(leg_fact(round_key, position, leg))
 
@@ -111,16 +112,21 @@ def add_leg(doing: Acting, round_key: str, leg: Leg) -> Round:
     """The round one leg further. Raises InputError when that leg cannot come next."""
     before = get_round(doing.connection, round_key)
     after = before.after(leg)
-    _insert_leg(doing, round_key, len(before.legs), leg)
+    insert_leg(doing, round_key, len(before.legs), leg)
     return after
+
+
+def find_round(connection: Connection, key: str) -> Round | None:
+    """None when there is no such round."""
+    return next(iter(_load(connection, rounds.c.key == key)), None)
 
 
 def get_round(connection: Connection, key: str) -> Round:
     """Raises NotFoundError."""
-    found = _load(connection, rounds.c.key == key)
-    if not found:
+    found = find_round(connection, key)
+    if found is None:
         raise unknown("round", key, connection.execute(select(rounds.c.key)).scalars())
-    return found[0]
+    return found
 
 
 def list_rounds(connection: Connection, trainee_key: str | None) -> list[Round]:

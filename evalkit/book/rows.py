@@ -56,11 +56,6 @@ def pair_of(row: RowMapping) -> Pair:
 # --- rubrics --------------------------------------------------------------------------------------------------------
 
 
-def rubric_text(rubric: Rubric) -> str:
-    """The JSON whose SHA-256 is the rubric's digest."""
-    return json.dumps(rubric.model_dump(mode="json", by_alias=True), sort_keys=True, ensure_ascii=False)
-
-
 def rubric_of(content: str) -> Rubric:
     """From the content of a row of `rubrics`."""
     return Rubric.model_validate(json.loads(content))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import lru_cache
 
 from sqlalchemy import Connection, select
 
@@ -10,7 +11,7 @@ from evalkit.book.facts import rubric_fact
 from evalkit.book.history import Acting
 from evalkit.book.kept import FrozenRubric
 from evalkit.book.missing import unknown
-from evalkit.book.rows import rubric_of, rubric_text
+from evalkit.book.rows import rubric_of
 from evalkit.book.schema import rubrics
 from evalkit.domain.rubric import Rubric
 
@@ -29,7 +30,7 @@ def freeze_rubric(doing: Acting, rubric: Rubric) -> int:
             "key": rubric.key,
             "version": version,
             "digest": rubric.digest,
-            "content": rubric_text(rubric),
+            "content": rubric.content,
             "frozen_at": doing.at,
         },
     )
@@ -46,7 +47,7 @@ def get_rubric(connection: Connection, key: str, version: int | None) -> tuple[R
     version = max(found) if version is None else version
     if version not in found:
         raise unknown(f"version of rubric '{key}'", str(version), map(str, found))
-    return rubric_of(found[version]), version
+    return _frozen(found[version]), version
 
 
 def get_rubric_by_digest(connection: Connection, digest: str) -> Rubric:
@@ -54,6 +55,12 @@ def get_rubric_by_digest(connection: Connection, digest: str) -> Rubric:
     content = connection.execute(select(rubrics.c.content).where(rubrics.c.digest == digest)).scalar_one_or_none()
     if content is None:
         raise unknown("frozen rubric", digest, connection.execute(select(rubrics.c.digest)).scalars())
+    return _frozen(content)
+
+
+@lru_cache(maxsize=32)
+def _frozen(content: str) -> Rubric:
+    """One value for one content: rounds by the same rubric share what grading has worked out from it."""
     return rubric_of(content)
 
 

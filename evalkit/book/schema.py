@@ -8,6 +8,9 @@ History of the tables, one step of `migrations/versions/` each:
 
 - 0001: first.
 - 0002: sign_offs, second_markings.
+- 0003: packets.
+- 0004: school_values.
+- 0005: intakes, intake_photos, stock_photos, retirements; pairs get weight_g.
 """
 
 from __future__ import annotations
@@ -33,7 +36,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005")
 """Every number a book may wear, oldest first; the last is the one this program writes."""
 
 MOMENT_LENGTH = 27
@@ -108,6 +111,7 @@ pairs = Table(
     Column("currency", String(3)),
     Column("origin", Text, nullable=False),
     Column("written_at", Moment, nullable=False),
+    Column("weight_g", Double),
 )
 
 # Rubrics as they were when first used; `content` is the JSON whose SHA-256 is `digest`.
@@ -326,6 +330,78 @@ second_markings = Table(
     Column("mentor_key", ForeignKey("people.key"), nullable=False),
     Column("content", Text, nullable=False),
     Column("taken_at", Moment, nullable=False),
+)
+
+# Packets taken in, by their seal: the same one again is known, and another under the same version of the sender's is
+# refused. `became` is the book's own version of what was in it. Both are NULL for a kind that has none. Immutable.
+packets = Table(
+    "packets",
+    metadata,
+    Column("seal", String(64), primary_key=True),
+    Column("kind", String(20), nullable=False),  # assessment, round, report
+    Column("round_key", ForeignKey("rounds.key"), nullable=False, index=True),
+    Column("version", Integer),
+    Column("became", Integer),
+    Column("taken_at", Moment, nullable=False),
+)
+
+# What the school has taught of the numbers that progress reckons with; the newest row counts, unless it was forgotten.
+# `content` is canonical JSON. Nothing of a row changes but its being forgotten, once.
+school_values = Table(
+    "school_values",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("content", Text, nullable=False),
+    Column("learnt_at", Moment, nullable=False),
+    Column("forgotten_at", Moment),
+)
+
+# What the mentor read of the pairs of a box before it reached the trainee, in versions. `content` is the canonical JSON
+# of the day and the pairs; round, mentor and rubric stand beside it or in the round. Immutable.
+intakes = Table(
+    "intakes",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("round_key", ForeignKey("rounds.key"), nullable=False),
+    Column("mentor_key", ForeignKey("people.key"), nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("content", Text, nullable=False),
+    Column("reason", Text, nullable=False),  # of the amendment; empty for the first version
+    Column("taken_at", Moment, nullable=False),
+    UniqueConstraint("round_key", "version"),
+)
+
+# Which pictures an intake shows; where each stands is in its content.
+intake_photos = Table(
+    "intake_photos",
+    metadata,
+    Column("intake_id", ForeignKey("intakes.id"), primary_key=True),
+    Column("sha256", ForeignKey("photos.sha256"), primary_key=True),
+)
+
+# Pictures of a pair of the stock, whatever box it is in, in the order in which they were added.
+stock_photos = Table(
+    "stock_photos",
+    metadata,
+    Column("tag", String(20), primary_key=True),
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    Column("sha256", ForeignKey("photos.sha256"), nullable=False),
+    Column("caption", String(200), nullable=False),
+    Column("added_at", Moment, nullable=False),
+)
+
+# Pairs that are sent no more. Nothing of a row changes but that the pair is brought back, once.
+retirements = Table(
+    "retirements",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("tag", String(20), nullable=False, index=True),
+    Column("retired_on", Date, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("retired_at", Moment, nullable=False),
+    Column("back_on", Date),
+    Column("back_reason", Text, nullable=False),
+    Column("back_at", Moment),
 )
 
 # The history, one row per act. `before` and `after` are JSON from fact to value: what stood and what stands now, a long

@@ -36,6 +36,19 @@ def add_pairs(doing: Acting, new: Sequence[Pair]) -> None:
         _insert(doing, pair, 1)
 
 
+def describe_pair(doing: Acting, pair: Pair) -> int:
+    """The version that describes the pair just so; a further one is written when none does. No round is touched."""
+    wanted = select(pairs).where(pairs.c.tag == pair.tag).order_by(pairs.c.version.desc())
+    rows = doing.connection.execute(wanted).mappings().all()
+    for row in rows:
+        if pair_of(row) == pair:
+            version: int = row["version"]
+            return version
+    version = rows[0]["version"] + 1 if rows else 1
+    _insert(doing, pair, version, pair_of(rows[0]) if rows else None)
+    return version
+
+
 def change_pair(doing: Acting, pair: Pair, *, is_correction: bool) -> None:
     """Describe a pair anew; the description of before stays, and stays in every round whose box has come back.
 
@@ -77,9 +90,13 @@ def _insert(doing: Acting, pair: Pair, version: int, before: Pair | None = None)
     doing.note(pair_fact(pair, version, doing.at), None if before is None else plain(before))
 
 
-def _get_row(connection: Connection, tag: str) -> RowMapping:
+def _find_row(connection: Connection, tag: str) -> RowMapping | None:
     newest = select(pairs).where(pairs.c.tag == tag).order_by(pairs.c.version.desc()).limit(1)
-    row = connection.execute(newest).mappings().one_or_none()
+    return connection.execute(newest).mappings().one_or_none()
+
+
+def _get_row(connection: Connection, tag: str) -> RowMapping:
+    row = _find_row(connection, tag)
     if row is None:
         raise unknown("pair", tag, connection.execute(select(pairs.c.tag).distinct()).scalars())
     return row
@@ -88,6 +105,12 @@ def _get_row(connection: Connection, tag: str) -> RowMapping:
 def list_pairs(connection: Connection) -> list[Pair]:
     """As they are described now, in the order of their tags."""
     return [pair_of(row) for row in connection.execute(_current.order_by(pairs.c.tag)).mappings()]
+
+
+def find_pair(connection: Connection, tag: str) -> Pair | None:
+    """As it is described now; None when no pair has the tag."""
+    row = _find_row(connection, tag)
+    return None if row is None else pair_of(row)
 
 
 def get_pair(connection: Connection, tag: str) -> Pair:

@@ -29,8 +29,16 @@ COMMANDS = {
     "trainee": Listed("evalkit.cli.trainee:app", "Add trainees, list them, hand out or erase what is kept of one."),
     "pair": Listed("evalkit.cli.pair:app", "Keep the stock of practice pairs."),
     "round": Listed("evalkit.cli.round:app", "Plan a box of numbered pairs and follow it there and back."),
+    "intake": Listed("evalkit.cli.intake:app", "Read the pairs of a box before it is posted, to see what is found."),
     "assessment": Listed("evalkit.cli.assessment:app", "Take in a trainee's assessment and seal it."),
+    "packet": Listed(
+        "evalkit.cli.packet:app", "Make, check and take in packets: the one file between mentor and trainee."
+    ),
     "mark": Listed("evalkit.cli.mark:mark", "Mark a round pair by pair."),
+    "serve": Listed(
+        "evalkit.cli.serve:serve",
+        "Open the marking pages in a browser: check boxes in, mark pair by pair, compare, report.",
+    ),
     "marking": Listed("evalkit.cli.marking:app", "Mark a round by sheet, for those who would rather write."),
     "report": Listed("evalkit.cli.report:report", "Write the graded report of a round."),
     "progress": Listed("evalkit.cli.progress:progress", "Say where a trainee stands and write the progress report."),

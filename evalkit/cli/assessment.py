@@ -7,7 +7,9 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, OpenEarly, bench_of, count_words, plain_app, say, say_json
+from evalkit.cli.frame import AsJson, OpenEarly, bench_of, plain_app, say, say_json
+from evalkit.domain.amounts import amount_words
+from evalkit.errors import InputError
 
 app = plain_app("Take in a trainee's assessment and seal it.")
 
@@ -15,19 +17,30 @@ app = plain_app("Take in a trainee's assessment and seal it.")
 @app.command("take-in")
 def take_in(
     context: typer.Context,
-    sheet: Annotated[Path, typer.Argument(help="The filled round sheet.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The filled round sheet, or the packet.")],
     reason: Annotated[str, typer.Option(help="Why a sealed assessment is amended; makes a new version.")] = "",
     transcribed: Annotated[
         bool, typer.Option("--transcribed", help="You wrote it down from the trainee's letter.")
     ] = False,
 ) -> None:
-    """Read a filled sheet, check every line, seal it. With a fault, nothing is kept."""
+    """Read a filled sheet or a packet, check all of it, seal it. With a fault, nothing is kept."""
     from evalkit.actions.sheets import take_in_assessment
+    from evalkit.cli.packet import take_in_assessment_packet
+    from evalkit.files.packets import is_packet, seal_code
 
     bench = bench_of(context)
+    if is_packet(file):
+        if transcribed:
+            raise InputError(
+                "a packet is sealed by its trainee; only a sheet can be transcribed.",
+                mend="Leave --transcribed out.",
+                where=str(file),
+            )
+        take_in_assessment_packet(bench, file, reason)
+        return
     with bench.book() as (book, who):
         taken = take_in_assessment(
-            book, bench.workbench.photos(), sheet, who=who, today=bench.today, reason=reason, is_transcribed=transcribed
+            book, bench.workbench.photos(), file, who=who, today=bench.today, reason=reason, is_transcribed=transcribed
         )
         seal = book.get_assessment(taken.round.key).seal
         is_marked = book.find_marking(taken.round.key) is not None
@@ -35,16 +48,11 @@ def take_in(
         say(f"{taken.round.key}: this very assessment is sealed already (version {taken.version}); nothing changed.")
         return
     say(
-        f"Sealed {taken.round.key}, version {taken.version}: {count_words(taken.n_pairs, 'pair')}, "
-        f"{count_words(taken.n_readings, 'reading')}, {count_words(taken.n_photos, 'photo')}.",
+        f"Sealed {taken.round.key}, version {taken.version}: {amount_words(taken.n_pairs, 'pair')}, "
+        f"{amount_words(taken.n_readings, 'reading')}, {amount_words(taken.n_photos, 'photo')}.",
         f"Seal code: {seal_code(seal)}",
         *(() if is_marked else ("Mark the box before you read it.",)),
     )
-
-
-def seal_code(seal: str) -> str:
-    """The first 12 signs of the seal in threes, to read out over the telephone."""
-    return "-".join(seal[at : at + 3] for at in range(0, 12, 3))
 
 
 @app.command("show")

@@ -96,7 +96,7 @@ class Bench:
     def book(self) -> Iterator[tuple[Book, str]]:
         """The book, and the key of who acts. Closed again afterwards."""
         with self.workbench.open_book() as book:
-            yield book, _known(book, self.workbench.settings.who) or get_mentor(book).key
+            yield book, _known(book, self.workbench.settings.who) or get_keeper(book).key
 
     @property
     def today(self) -> date:
@@ -115,6 +115,11 @@ def _known(book: Book, who: str) -> str:
     if who and who not in keys:
         raise NotFoundError(f"the book knows nobody as '{who}'.", mend=f"Say who acts: one of {', '.join(keys)}.")
     return who
+
+
+def get_keeper(book: Book) -> Person:
+    """Who acts when nobody is named: the trainee whose own book it is, else the mentor."""
+    return book.find_own_trainee() or get_mentor(book)
 
 
 def get_mentor(book: Book) -> Person:
@@ -152,15 +157,9 @@ def choice(kind: type[Choice], text: str, *, of: str) -> Choice:
 
 def made(model: type[Model], fields: dict[str, Any], *, where: str) -> Model:
     """A value from what was typed; the first fault as one clear error."""
-    from pydantic import ValidationError
+    from evalkit.files.field_words import made_of
 
-    from evalkit.files.field_words import faults_in_words
-
-    try:
-        return model.model_validate(fields)
-    except ValidationError as error:
-        what, mend = faults_in_words(error)[0]
-        raise InputError(what, mend=mend, where=where) from None
+    return made_of(model, fields, where=where)
 
 
 def say(*lines: str) -> None:
@@ -190,8 +189,3 @@ def say_table(heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
     for row in rows:
         table.add_row(*(Text(str(cell)) for cell in row))
     Console(highlight=False, soft_wrap=False).print(table)
-
-
-def count_words(n: int, one: str, many: str | None = None) -> str:
-    """'1 pair', '12 pairs'."""
-    return f"{n} {one if n == 1 else many or one + 's'}"

@@ -32,16 +32,11 @@ def mark(
 
 
 def _round_to_mark(book: Book, key: str, who: str, amend: str) -> Round:
-    from evalkit.domain.round import RoundState
+    from evalkit.actions.marking import begin_amendment, check_back
 
     round_ = book.get_round(key)
     book.get_person("mentor", who)  # refused before the first question, not after the last
-    if round_.state is not RoundState.BACK:
-        raise InputError(
-            f"the box is {round_.state}; it cannot be marked yet.",
-            mend=f"Check it in first: evalkit round check-in {key} --on DATE.",
-            where=f"round {key}",
-        )
+    check_back(round_)
     if book.find_marking(key, who) is not None and book.find_draft(key, who) is None:
         if not amend:
             raise InputError(
@@ -49,11 +44,7 @@ def _round_to_mark(book: Book, key: str, who: str, amend: str) -> Round:
                 mend=f"To change it say why: evalkit mark {key} --amend 'REASON'. The old version is kept.",
                 where=f"round {key}",
             )
-        book.start_amendment(key, who, amend, who)
+        begin_amendment(book, key, who, amend)
     elif amend and book.find_marking(key, who) is None:
-        raise InputError(
-            "there is no finished marking to amend.",
-            mend="Mark the round first, without --amend.",
-            where=f"round {key}",
-        )
+        begin_amendment(book, key, who, amend)  # raises: there is nothing to amend
     return round_

@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import bench_of, count_words, plain_app, say
+from evalkit.cli.frame import bench_of, plain_app, say
 from evalkit.cli.round import write_out
+from evalkit.domain.amounts import amount_words
 
 app = plain_app("Mark a round by sheet, for those who would rather write.")
 
@@ -51,8 +52,8 @@ def take_in(
         say(f"{taken.round.key}: this very marking is kept already (version {taken.version}); nothing changed.")
         return
     say(
-        f"Marked {taken.round.key}, version {taken.version}: {count_words(taken.n_pairs, 'pair')}, "
-        f"{count_words(taken.n_readings, 'reading')}.",
+        f"Marked {taken.round.key}, version {taken.version}: {amount_words(taken.n_pairs, 'pair')}, "
+        f"{amount_words(taken.n_readings, 'reading')}.",
         f"Next: evalkit report {taken.round.key}",
     )
 

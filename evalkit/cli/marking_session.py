@@ -8,14 +8,24 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from evalkit.actions.gradable import level_on_pair
-from evalkit.cli.frame import choice, count_words, made, say
-from evalkit.domain.levels import fault_of
-from evalkit.domain.marking import MarkedPair, Marking
-from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Stage
+from evalkit.actions.marking import (
+    Readings,
+    answer_alone,
+    by_criterion,
+    lines_on,
+    marked_numbers,
+    reading_at,
+    untested_names,
+)
+from evalkit.cli.frame import choice, made, say
+from evalkit.domain.amounts import amount_words
+from evalkit.domain.criterion import CriterionOn, Kind
+from evalkit.domain.marking import MarkedPair
+from evalkit.domain.reading import WHOLE_PAIR, Place, Reading
 from evalkit.domain.round import span_words
-from evalkit.domain.rubric import CriterionOn, Kind, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
-from evalkit.errors import EvalkitError, InputError
+from evalkit.errors import EvalkitError
 from evalkit.files.sheets.values import parse_places, places_words, value_words
 
 if TYPE_CHECKING:
@@ -24,7 +34,6 @@ if TYPE_CHECKING:
     from evalkit.domain.round import NumberedPair, Round
 
 Ask = Callable[[str], str]
-Readings = dict[str, tuple[Reading, ...]]
 
 HOW = """Each line asks for one criterion. Answer with what you see:
   all clean | heel clean, tip fold | 2 | 0.4 mm | level 2 | could not
@@ -69,7 +78,7 @@ class MarkingSession:
         wanted = [
             one for one in self.round_.pairs if (one.number == number if number else again or one.number not in marked)
         ]
-        say(f"Round {self.round_.key}, {self.round_.trainee.name}: {count_words(len(wanted), 'pair')} to mark.", HOW)
+        say(f"Round {self.round_.key}, {self.round_.trainee.name}: {amount_words(len(wanted), 'pair')} to mark.", HOW)
         self._say_not_blind([one.number for one in wanted])
         try:
             for numbered in wanted:
@@ -84,16 +93,14 @@ class MarkingSession:
             say(f"Not blind any more, because you have read the assessment: pair {span_words(opened)}.")
 
     def _marked(self, done: Mapping[int, MarkedPair]) -> set[int]:
-        """Numbers that count as marked: with a reading, or as they stand in the finished version that is amended."""
-        amends = self.book.find_marking(self.round_.key, self.who) is not None
-        return {number for number, pair in done.items() if amends or pair.readings}
+        return marked_numbers(done, is_amended=self.book.find_marking(self.round_.key, self.who) is not None)
 
     def _drafted(self) -> dict[int, MarkedPair]:
         draft = self.book.find_draft(self.round_.key, self.who)
         return {pair.number: pair for pair in draft.pairs} if draft else {}
 
     def _lines(self, numbered: NumberedPair) -> list[CriterionOn]:
-        return [on for on in self.rubric.on(numbered.pair.edge_type) if on.use is not Use.NOT_APPLICABLE]
+        return lines_on(self.rubric, numbered.pair)
 
     def _mark_pair(self, numbered: NumberedPair, before: MarkedPair | None) -> None:
         say("", f"Pair {numbered.number}: {numbered.pair.words}, tag {numbered.pair.tag}")
@@ -161,23 +168,10 @@ class MarkingSession:
 
     def _read(self, on: CriterionOn, answer: str, numbered: NumberedPair) -> tuple[Reading, ...]:
         """What was answered, every place of it fit to be graded. Raises InputError."""
-        found = tuple(
-            Reading(
-                number=numbered.number,
-                stage=Stage.AS_RETURNED,
-                criterion=on.key,
-                blade=place.blade,
-                station=place.station,
-                seen=seen,
-                note=note,
-            )
+        return tuple(
+            reading_at(on, place, seen, note, numbered=numbered, rubric=self.rubric)
             for place, seen, note in parse_places(on, answer)
         )
-        for reading in found:
-            if (fault := fault_of(on, reading, self.rubric)) is not None:
-                raise InputError(fault[0], mend=fault[1])
-            level_on_pair(on, reading, self.rubric, numbered.pair)  # raises where it cannot be converted
-        return found
 
     def _open_early(self, number: int) -> None:
         if self.ask("      This pair is then not marked blind, and the report says so. Read it? yes/no: ") != "yes":
@@ -225,14 +219,12 @@ class MarkingSession:
         return answer
 
     def _show_both(self, numbered: NumberedPair, marked: MarkedPair) -> None:
-        from evalkit.progress.results import answer_round
-
         sealed = self.book.find_assessment(self.round_.key)
-        alone = self.round_.model_copy(update={"pairs": (numbered,)})
-        marking = Marking(
-            round_key=self.round_.key, mentor_key=self.who, rubric_digest=self.round_.rubric_digest, pairs=(marked,)
+        assessment = sealed.assessment if sealed else None
+        alone = answer_alone(
+            self.round_, self.rubric, numbered.number, assessment=assessment, marked=marked, who=self.who
         )
-        pair = answer_round(alone, self.rubric, sealed.assessment if sealed else None, marking).pairs[0]
+        pair = alone.pairs[0]
         theirs = pair.comparison.trainee_verdict if pair.assessed else "no assessment"
         say(f"  Kept. Yours: {pair.returned.verdict}. {self.round_.trainee.name}: {theirs}.")
         for one in pair.comparison.criteria:
@@ -267,14 +259,6 @@ class MarkingSession:
 EVERYTHING = "Everything is tested."
 
 
-def by_criterion(readings: Sequence[Reading]) -> Readings:
-    """Readings under the criterion they belong to, in order."""
-    found: Readings = {}
-    for reading in readings:
-        found[reading.criterion] = (*found.get(reading.criterion, ()), reading)
-    return found
-
-
 def prompt_words(on: CriterionOn, readings: Sequence[Reading]) -> str:
     """'Ride line, mm or level N (heel, tip) [heel 0.4]': the criterion, its unit, its places, what is kept so far."""
     unit = f", {on.unit} or level N" if on.kind is Kind.MEASURED and on.unit is not None else ""
@@ -305,10 +289,5 @@ def _where(on: CriterionOn, places: Sequence[Place]) -> str:
 
 def untested_words(lines: Sequence[CriterionOn], readings: Readings) -> str:
     """What nobody looked at yet."""
-    words = []
-    for on in lines:
-        seen = {reading.place for reading in readings.get(on.key, ())}
-        missing = [str(place) for place in on.places if place not in seen and WHOLE_PAIR not in seen]
-        if missing:
-            words.append(on.name if len(missing) == len(on.places) else f"{on.name} ({', '.join(missing)})")
+    words = untested_names(lines, readings)
     return f"Still untested: {'; '.join(words)}." if words else EVERYTHING

@@ -7,7 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
+from evalkit.cli.frame import bench_of, made, plain_app, say
+from evalkit.cli.round import write_out
+from evalkit.cli.shelf import bring_back, list_all, photo, retire, show
+from evalkit.domain.amounts import amount_words
 from evalkit.errors import InputError
 
 if TYPE_CHECKING:
@@ -40,6 +43,7 @@ def add(
     value: Annotated[str | None, typer.Option(help="Declared value, with --currency.")] = None,
     currency: Annotated[str | None, typer.Option(help="ISO 4217, like EUR.")] = None,
     origin: Annotated[str, typer.Option(help="Where it came from.")] = "",
+    weight: Annotated[str | None, typer.Option(metavar="G", help="Weight of the pair alone, grams.")] = None,
 ) -> None:
     """Add one pair to the stock."""
     from evalkit.domain.pair import Pair
@@ -49,7 +53,7 @@ def add(
         "tag": tag, "edge_type": edge, "edge_line": edge_line, "size_in": size, "size_method": size_method,
         "blade_length_mm": blade_length, "hand": hand, "handle": handle, "make": make, "teeth": teeth, "pivot": pivot,
         "faults": [fault_from_text(text) for text in fault or ()], "difficulty": difficulty, "declared_value": value,
-        "currency": currency, "origin": origin,
+        "currency": currency, "origin": origin, "weight_g": weight,
     }  # fmt: skip
     pair = made(Pair, with_points(fields), where=f"pair {tag}")
     with bench_of(context).book() as (book, who):
@@ -72,6 +76,7 @@ def change(
     value: Annotated[str | None, typer.Option(help="Declared value, with --currency.")] = None,
     currency: Annotated[str | None, typer.Option(help="ISO 4217, like EUR.")] = None,
     origin: Annotated[str | None, typer.Option(help="Where it came from.")] = None,
+    weight: Annotated[str | None, typer.Option(metavar="G", help="Weight of the pair alone, grams.")] = None,
 ) -> None:
     """Correct what was written of a pair. It reaches every round that names the pair, also those that are back.
 
@@ -84,7 +89,7 @@ def change(
     given = {
         "blade_length_mm": blade_length, "difficulty": difficulty, "handle": handle, "make": make, "pivot": pivot,
         "faults": [fault_from_text(text) for text in fault] if fault else None, "declared_value": value,
-        "currency": currency, "origin": origin,
+        "currency": currency, "origin": origin, "weight_g": weight,
     }  # fmt: skip
     changed = with_points({name: text for name, text in given.items() if text is not None})
     if not changed:
@@ -121,28 +126,25 @@ def import_all(context: typer.Context, file: Annotated[Path, typer.Argument(help
     pairs = read_stock(file)
     with bench_of(context).book() as (book, who):
         book.add_pairs(pairs, who)
-    say(f"Added {count_words(len(pairs), 'pair')}.")
+    say(f"Added {amount_words(len(pairs), 'pair')}.")
 
 
-@app.command("list")
-def list_all(context: typer.Context, as_json: AsJson = False) -> None:
-    """List the stock and where each pair is."""
+@app.command("export")
+def export(
+    context: typer.Context, file: Annotated[Path, typer.Argument(help="CSV file to write; one that is not there.")]
+) -> None:
+    """Write the stock to a CSV file that 'pair import' reads. No cell of it is a formula to a spreadsheet."""
+    from evalkit.files.stock import write_stock
+
     with bench_of(context).book() as (book, _):
-        places = {n.pair.tag: round_ for round_ in book.list_rounds() for n in round_.pairs}
         pairs = book.list_pairs()
-    if as_json:
-        say_json({"format": 1, "pairs": [pair.model_dump(mode="json") for pair in pairs]})
-    else:
-        say_table(
-            ("tag", "pair", "difficulty", "known faults", "last box"),
-            [
-                (
-                    pair.tag,
-                    pair.words,
-                    pair.difficulty,
-                    ", ".join(fault.tag for fault in pair.faults) or "-",
-                    f"{places[pair.tag].key}, {places[pair.tag].state}" if pair.tag in places else "-",
-                )
-                for pair in pairs
-            ],
-        )
+    write_out(write_stock(pairs), file)
+    if noted := [pair.tag for pair in pairs if any(fault.note for fault in pair.faults)]:
+        say(f"Remarks on known faults have no column and stay in the book: {', '.join(noted)}.")
+
+
+app.command("list")(list_all)
+app.command("show")(show)
+app.command("photo")(photo)
+app.command("retire")(retire)
+app.command("bring-back")(bring_back)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, choice, day, say, say_table
+from evalkit.cli.frame import AsJson, bench_of, choice, day, say, say_json, say_table
 from evalkit.cli.waiting import patience, waiting
 from evalkit.domain.pair import EdgeType
 from evalkit.errors import InputError
@@ -19,6 +19,8 @@ Trainee = Annotated[str, typer.Argument(help="Key of the trainee, like teo.")]
 Edges = Annotated[list[str] | None, typer.Option("--edge", help="Edge type, like convex; give it again for another.")]
 Out = Annotated[Path, typer.Option("--out", help="Folder to write to.")]
 Formats = Annotated[str, typer.Option("--format", help="html, pdf, md, json; several with commas.")]
+PASSES = 80
+"""How many passes over the school learning takes, about: where the bar ends unless it takes more."""
 PaperName = Annotated[str | None, typer.Option("--paper", help="A4 or Letter; else EVALKIT_PAPER, else A4.")]
 
 
@@ -35,17 +37,16 @@ def progress(
     with patience("Starting"):
         from evalkit.actions.progressing import history_from
         from evalkit.reports.formats import parse_formats, write_reports
-        from evalkit.reports.progress_document import progress_json
         from evalkit.reports.progress_page import ProgressJob
 
     workbench = bench_of(context).workbench.at(paper=paper)
     wanted, kinds = parse_formats(formats), _edge_types(edge)
     with workbench.open_book() as book, waiting("Reckoning") as on_step:
         history = history_from(book, trainee, edge_types=kinds, on_step=on_step)
-    if as_json:
-        typer.echo(progress_json(history, made_on=workbench.today), nl=False)
-        return
     job = ProgressJob(history, workbench.today, workbench.settings.paper)
+    if as_json:
+        typer.echo(job.data, nl=False)
+        return
     _say_progress(job.row)
     with patience("Writing the report"):
         paths = write_reports(job, wanted, out)
@@ -57,9 +58,23 @@ def school(
     out: Out = Path("reports"),
     formats: Formats = "html",
     paper: PaperName = None,
+    learn: Annotated[
+        bool, typer.Option("--learn", help="Learn from all trainees what a step of difficulty or a fault costs.")
+    ] = False,
+    forget: Annotated[bool, typer.Option("--forget", help="Forget what was learnt: back to the defaults.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show every trainee on one page: where each stands, and who needs a box next."""
+    if learn and forget:
+        raise InputError("--learn and --forget gainsay each other.", mend="Give one of them.")
+    if learn:
+        return _learn(context, as_json=as_json)
+    if forget:
+        return _forget(context)
+    return _overview(context, out, formats, paper, as_json=as_json)
+
+
+def _overview(context: typer.Context, out: Path, formats: str, paper: str | None, *, as_json: bool) -> None:
     with patience("Starting"):
         from evalkit.actions.progressing import history_from
         from evalkit.progress.school import school_of
@@ -74,7 +89,8 @@ def school(
         for done, person in enumerate(people, 1):
             histories.append(history_from(book, person.key, is_brief=True))
             on_step(done, len(people))
-    job = SchoolJob(school_of(histories, on=workbench.today), workbench.settings.paper)
+    after = workbench.settings.overdue_days
+    job = SchoolJob(school_of(histories, on=workbench.today, overdue_after=after), workbench.settings.paper)
     if as_json:
         typer.echo(job.data, nl=False)
         return
@@ -82,11 +98,38 @@ def school(
         ("trainee", "the figures say", "pairs", "next pair passes", "box"),
         [(row.name, row.answer, row.pairs, row.chance, row.box) for row in job.row.trainees],
     )
+    say(*(f"{one.name}: {one.remark}." for one in job.row.trainees if one.remark))
     for at, row in enumerate(job.row.next_boxes, 1):
         say(f"{at}. {row.name}: {row.why}")
     with patience("Writing the report"):
         paths = write_reports(job, wanted, out)
     say(*map(str, paths))
+
+
+def _learn(context: typer.Context, *, as_json: bool) -> None:
+    """From then on progress and the overview reckon with it."""
+    with patience("Starting"):
+        from evalkit.actions.school import learn_from_school
+        from evalkit.progress.severity import severity_in
+        from evalkit.reports.learnt_words import learnt_rows, rests_on_words, school_values_document
+        from evalkit.reports.steadiness_words import severity_words
+
+    bench = bench_of(context)
+    with bench.book() as (book, who), waiting("Learning from the school") as on_step:
+        values = learn_from_school(book, who=who, on=bench.today, on_pass=lambda n: on_step(n, max(n, PASSES)))
+    if as_json:
+        say_json(school_values_document(values))
+        return
+    say(f"Learnt from {rests_on_words(values)}.")
+    say_table(("on the skill scale", "learnt", "default"), learnt_rows(values))
+    say(*severity_words(severity_in(values)), "From now on progress and school reckon with it.")
+    say("Learn again when more rounds are marked; back to the defaults: evalkit school --forget")
+
+
+def _forget(context: typer.Context) -> None:
+    with bench_of(context).book() as (book, who):
+        values = book.forget_school_values(who)
+    say(f"Forgotten: what was learnt on {values.learnt_on}. The defaults stand again.")
 
 
 def sign_off(

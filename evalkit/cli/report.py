@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from evalkit.cli.frame import AsJson, OpenEarly, bench_of, say
 from evalkit.cli.waiting import patience
+
+if TYPE_CHECKING:
+    from evalkit.book.book import Book
+    from evalkit.domain.causes import CauseMap
+    from evalkit.reports.formats import Job
+    from evalkit.workbench import Workbench
 
 
 def report(
@@ -27,37 +33,52 @@ def report(
 
     It shows the assessment, so that is recorded: what is marked or changed afterwards is not blind.
     """
-    from evalkit.actions.answers import check_may_be_read, get_result, get_versions
-    from evalkit.actions.rounds import check_day
-    from evalkit.reports.document import round_document
-    from evalkit.reports.formats import Job, data_address, parse_formats, write_reports
-    from evalkit.reports.to_json import to_json
+    from evalkit.reports.formats import parse_formats, write_reports
 
     bench = bench_of(context)
     workbench = bench.workbench.at(paper=paper)
     wanted = parse_formats(formats)
     with bench.book() as (book, who):
-        check_may_be_read(book, key, who, is_early=open_early)
-        check_day(book.get_round(key), bench.today)
-        result = get_result(book, key, workbench.causes())
-        versions = get_versions(book, key)
-        if result.assessment is not None:
-            book.record_opening(key, None, who)
+        job = open_report(
+            workbench, book, key, who, is_early=open_early, causes=workbench.causes(), with_causes=with_causes
+        )
     if as_json:
-        typer.echo(to_json(round_document(result, made_on=workbench.today)), nl=False)
+        typer.echo(job.data, nl=False)
         return
-    store = workbench.photos()
-    job = Job(
-        result=result,
-        made_on=workbench.today,
-        paper=workbench.settings.paper,
-        picture_of=lambda name: data_address(store.thumbnail(name, PHOTO_PX)),
-        versions=versions,
-        with_causes=with_causes,
-    )
     with patience("Writing the report"):
         paths = write_reports(job, wanted, out)
     say(*map(str, paths))
 
 
 PHOTO_PX = 900
+
+
+def open_report(
+    workbench: Workbench,
+    book: Book,
+    key: str,
+    who: str,
+    *,
+    is_early: bool = False,
+    causes: CauseMap | None = None,
+    with_causes: bool = False,
+) -> Job:
+    """The report, ready to be made in any format; that the assessment was read for it is recorded."""
+    from evalkit.actions.answers import check_may_be_read, get_answer
+    from evalkit.actions.rounds import check_day
+    from evalkit.reports.formats import Job, data_address
+
+    check_may_be_read(book, key, who, is_early=is_early)
+    check_day(book.get_round(key), workbench.today)
+    answer = get_answer(book, key, causes)
+    if answer.result.assessment is not None:
+        book.record_opening(key, None, who)
+    store = workbench.photos()
+    return Job(
+        result=answer.result,
+        made_on=workbench.today,
+        paper=workbench.settings.paper,
+        picture_of=lambda name: data_address(store.thumbnail(name, PHOTO_PX)),
+        versions=answer.versions,
+        with_causes=with_causes,
+    )

@@ -7,8 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, choice, count_words, day, made, plain_app, say, say_json, say_table
-from evalkit.domain.round import Leg, LegKind, Round
+from evalkit.cli import journey
+from evalkit.cli.frame import AsJson, bench_of, choice, day, plain_app, say, say_json, say_table
+from evalkit.cli.journey import Key, On
+from evalkit.cli.papers import papers
+from evalkit.cli.proposing import propose, say_planned
+from evalkit.domain.round import Round
 from evalkit.domain.triage import Decision
 from evalkit.errors import InputError
 
@@ -16,16 +20,6 @@ if TYPE_CHECKING:
     from evalkit.book.book import Book
 
 app = plain_app("Plan a box of numbered pairs and follow it there and back.")
-
-Key = Annotated[str, typer.Argument(help="Key of the round, like teo-3.")]
-On = Annotated[str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day; else today.")]
-Ref = Annotated[str, typer.Option("--ref", help="The carrier's reference.")]
-Condition = Annotated[str, typer.Option("--condition", help="How the box and the pairs looked.")]
-
-PACKING = (
-    "Close each pair, guard the tips, band the rings, one pair per pocket; nothing loose. Declare the true value.",
-    "What may be posted and how is for the carrier and customs to say.",
-)
 
 
 @app.command("plan")
@@ -60,9 +54,16 @@ def plan(
             key=key,
             called_for=_calls(called_for),
         )
-    n_pairs = count_words(len(round_.pairs), "pair")
-    say(f"Planned {round_.key}: {n_pairs} for {round_.trainee.name}, by {round_.rubric_key}.")
-    say(f"Next: evalkit round sheet {round_.key} --out {round_.key}.md, and evalkit round send {round_.key}.")
+    say_planned(round_)
+
+
+app.command("propose")(propose)
+app.command("papers")(papers)
+app.command("send")(journey.send)
+app.command("received")(journey.received)
+app.command("returned")(journey.returned)
+app.command("check-in")(journey.check_in)
+app.command("lost")(journey.lost)
 
 
 def _calls(text: str) -> dict[int, Decision]:
@@ -73,53 +74,6 @@ def _calls(text: str) -> dict[int, Decision]:
             raise InputError(f"'{part}' is not NUMBER=DECISION.", mend="Write it like 3=leave,5='adjust only'.")
         calls[int(number)] = choice(Decision, word.strip().strip("'\""), of="decision")
     return calls
-
-
-def _move(context: typer.Context, key: str, kind: LegKind, on: str | None, ref: str, condition: str) -> None:
-    from evalkit.actions.rounds import move_box
-
-    bench = bench_of(context)
-    leg = {
-        "kind": kind,
-        "happened_on": day(on, bench.today, of="the journey"),
-        "carrier_ref": ref,
-        "condition": condition,
-    }
-    with bench.book() as (book, who):
-        round_ = move_box(book, key, made(Leg, leg, where=f"round {key}"), today=bench.today, who=who)
-    say(f"{round_.key}: {kind} on {round_.legs[-1].happened_on}; the box is {round_.state}.")
-
-
-@app.command("send")
-def send(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
-    """The box has left for the trainee."""
-    _move(context, key, LegKind.SENT, on, ref, condition)
-    say(*PACKING)
-
-
-@app.command("received")
-def received(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
-    """The box has reached the trainee."""
-    _move(context, key, LegKind.RECEIVED, on, ref, condition)
-
-
-@app.command("returned")
-def returned(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
-    """The trainee has posted the box back."""
-    _move(context, key, LegKind.RETURNED, on, ref, condition)
-
-
-@app.command("check-in")
-def check_in(context: typer.Context, key: Key, on: On = None, ref: Ref = "", condition: Condition = "") -> None:
-    """The box is back with the mentor."""
-    _move(context, key, LegKind.RECEIVED_BACK, on, ref, condition)
-    say(f"Next: evalkit mark {key}, before reading the assessment.")
-
-
-@app.command("lost")
-def lost(context: typer.Context, key: Key, on: On = None, condition: Condition = "") -> None:
-    """The box is lost; what was assessed is kept."""
-    _move(context, key, LegKind.LOST, on, "", condition)
 
 
 @app.command("sheet")
@@ -135,6 +89,21 @@ def sheet(
         round_ = book.get_round(key)
         text = write_assessment_sheet(round_, book.get_rubric_by_digest(round_.rubric_digest))
     write_out(text, out)
+
+
+@app.command("bench-book")
+def bench_book(
+    context: typer.Context,
+    key: Key,
+    out: Annotated[Path, typer.Option("--out", help="File to write, like teo-3.html.")],
+) -> None:
+    """Write the trainee's bench book: one page that is filled in on a phone or laptop, without any network."""
+    from evalkit.cli.bench_page import bench_page
+
+    with bench_of(context).book() as (book, _):
+        page = bench_page(book, key)
+    write_out(page.html, out)
+    say(f"It goes to {page.round.trainee.name}; to be opened with a browser, not in a preview.")
 
 
 def write_out(text: str, out: Path | None) -> None:
@@ -162,8 +131,12 @@ def list_all(
     trainee: Annotated[str | None, typer.Option("--trainee", help="Only this trainee's.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """List the rounds and where each box is."""
-    with bench_of(context).book() as (book, _):
+    """List the rounds, where each box is, and which are overdue."""
+    from evalkit.reports.custody_words import overdue_words
+
+    bench = bench_of(context)
+    limit = bench.workbench.settings.overdue_days
+    with bench.book() as (book, _):
         rows = [
             (one, book.find_assessment(one.key) is not None, _marking_state(book, one))
             for one in book.list_rounds(trainee)
@@ -171,6 +144,7 @@ def list_all(
     if as_json:
         rounds = [
             {"key": r.key, "trainee": r.trainee.key, "state": r.state, "pairs": len(r.pairs)}
+            | {"days_overdue": r.days_overdue(bench.today, limit)}
             | {"is_assessed": assessed, "is_marked": marking == "finished", "is_begun": marking == "begun"}
             for r, assessed, marking in rows
         ]
@@ -180,7 +154,9 @@ def list_all(
             ("round", "trainee", "pairs", "box", "since", "assessment", "marking"),
             [
                 (
-                    r.key, r.trainee.name, len(r.pairs), r.state, r.legs[-1].happened_on if r.legs else r.planned_on,
+                    r.key, r.trainee.name, len(r.pairs),
+                    ", ".join(filter(None, (r.state, overdue_words(r, bench.today, limit)))),
+                    r.legs[-1].happened_on if r.legs else r.planned_on,
                     "sealed" if a else "-", m,
                 )
                 for r, a, m in rows
@@ -201,12 +177,16 @@ def show(context: typer.Context, key: Key, as_json: AsJson = False) -> None:
     with bench_of(context).book() as (book, _):
         round_ = book.get_round(key)
     if as_json:
-        say_json({"format": 1, **round_.model_dump(mode="json")})
+        from evalkit.reports.custody_words import ways_document
+
+        say_json({"format": 1, **round_.model_dump(mode="json"), **ways_document(round_)})
         return
     _show(round_)
 
 
 def _show(round_: Round) -> None:
+    from evalkit.reports.custody_words import ways_of
+
     say(f"Round {round_.key}: {round_.trainee.name}, by {round_.rubric_key} version {round_.rubric_version}.", "")
     say_table(
         ("no", "tag", "pair", "difficulty"),
@@ -217,3 +197,4 @@ def _show(round_: Round) -> None:
         ref = f" ({leg.carrier_ref})" if leg.carrier_ref else ""
         condition = f": {leg.condition}" if leg.condition else ""
         say(f"{leg.kind.capitalize()} on {leg.happened_on}{ref}{condition}")
+    say(*(way.words for way in ways_of(round_)))

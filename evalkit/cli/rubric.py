@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, choice, count_words, plain_app, say, say_json, say_table
+from evalkit.cli.frame import AsJson, bench_of, choice, plain_app, say, say_json, say_table
+from evalkit.domain.amounts import amount_words
 
 app = plain_app("List, check and show rubrics.")
 
@@ -59,9 +60,9 @@ def _sound_words(file: Path) -> str:
     from evalkit.files.rubrics import load_causes, load_rubric
 
     if file.name == "causes.toml":
-        return count_words(len(load_causes(file).causes), "row")
+        return amount_words(len(load_causes(file).causes), "row")
     rubric = load_rubric(file)
-    return f"'{rubric.name}', {count_words(len(rubric.criteria), 'criterion', 'criteria')}"
+    return f"'{rubric.name}', {amount_words(len(rubric.criteria), 'criterion', 'criteria')}"
 
 
 @app.command("show")
@@ -72,8 +73,8 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show a rubric in the bench's words."""
+    from evalkit.domain.criterion import Use
     from evalkit.domain.pair import EdgeType
-    from evalkit.domain.rubric import Use
 
     rubric = bench_of(context).workbench.find_rubric(name)
     if as_json:
@@ -96,6 +97,10 @@ def show(
             named = [kind.value for kind, one in uses.items() if one is use]
             if named:
                 say(f"  {use}: {', '.join(named)}")
+    if rubric.harder_with:
+        say("", "A known fault of the pair makes harder (it moves no level and no score, only the progress):")
+    for tag, keys in rubric.harder_with.items():
+        say(f"  {tag}: {', '.join(rubric.by_key[key].name for key in keys)}")
 
 
 @app.command("schema")

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, count_words, plain_app, say, say_json, say_table
+from evalkit.cli.frame import AsJson, bench_of, plain_app, say, say_json, say_table
 from evalkit.cli.waiting import waiting
+from evalkit.domain.amounts import amount_words
 
 if TYPE_CHECKING:
     from evalkit.progress.severity import SeverityAnswer
@@ -64,7 +65,7 @@ def take_in(
         marking = read_marking_sheet(text, str(file), round_, rubric)
         is_new = take_in_second_marking(book, marking, who=who)
     if is_new:
-        say(f"Kept the second marking of {count_words(len(marking.pairs), 'pair')} of {round_.key}.")
+        say(f"Kept the second marking of {amount_words(len(marking.pairs), 'pair')} of {round_.key}.")
         say("Next: evalkit steadiness show")
     else:
         say(f"{round_.key}: this very second marking is kept already; nothing changed.")

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from evalkit.cli.frame import AsJson, bench_of, count_words, made, plain_app, say, say_json, say_table
+from evalkit.cli.frame import AsJson, bench_of, made, plain_app, say, say_json, say_table
+from evalkit.domain.amounts import amount_words
 from evalkit.errors import InputError
 
 app = plain_app("Add trainees, list them, hand out or erase what is kept of one.")
@@ -64,7 +65,7 @@ def export(
     path = out or Path(f"{key}-{bench.today}.zip")
     with bench.book() as (book, _):
         handed = export_person(book, bench.workbench.photos(), key, path, today=bench.today)
-    say(f"Wrote {path}: {count_words(handed.n_rounds, 'round')}, {count_words(handed.n_photos, 'photo')}.")
+    say(f"Wrote {path}: {amount_words(handed.n_rounds, 'round')}, {amount_words(handed.n_photos, 'photo')}.")
 
 
 @app.command("erase")
@@ -80,12 +81,14 @@ def erase(
     with bench.book() as (book, who):
         person = book.get_person("trainee", key)
         if not is_meant:
-            n_rounds = count_words(len(book.list_rounds(key)), "round")
+            n_rounds = amount_words(len(book.list_rounds(key)), "round")
             raise InputError(
                 f"this erases {person.name} for good: name, words, photos and sign-offs of {n_rounds}.",
                 mend="Say --yes if it is meant. Perhaps hand out a copy first: evalkit trainee export " + key,
                 where=f"trainee {key}",
             )
         erased = erase_person(book, bench.workbench.photos(), key, who=who)
-    say(f"Erased {person.name}. Of {count_words(erased.n_rounds, 'round')} the bare levels stay, under '{erased.key}'.")
+    say(
+        f"Erased {person.name}. Of {amount_words(erased.n_rounds, 'round')} the bare levels stay, under '{erased.key}'."
+    )
     say("Not reached: backups, reports, sheets and packets that lie elsewhere. Remove those by hand.")

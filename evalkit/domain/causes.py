@@ -8,11 +8,11 @@ from typing import NamedTuple, Self
 
 from pydantic import Field, model_validator
 
+from evalkit.domain.bands import LimitOf
 from evalkit.domain.grading import CriterionGrade, PairGrade
 from evalkit.domain.levels import number_in
 from evalkit.domain.pair import Blade, EdgeType, Station
 from evalkit.domain.reading import WHOLE_PAIR, CutResult, NotSeen, Place, SeenCut, SeenLevel, SeenMeasure
-from evalkit.domain.rubric import LimitOf
 from evalkit.domain.value import Key, Line, Note, Value
 
 FORMAT = 1

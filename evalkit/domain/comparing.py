@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.grading import CriterionGrade, PairGrade
 from evalkit.domain.reading import Place
-from evalkit.domain.rubric import CriterionOn
 from evalkit.domain.verdict import Verdict
 
 

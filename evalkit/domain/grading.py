@@ -17,10 +17,12 @@ from functools import lru_cache
 from itertools import combinations_with_replacement
 from typing import NamedTuple
 
+from evalkit.domain.bands import LimitOf
+from evalkit.domain.criterion import CriterionOn, Use
 from evalkit.domain.levels import cap_of, caps_left, combine, figures_of, level_of, limited, number_in
 from evalkit.domain.pair import Blade, Pair, Station
 from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Stage, Unseen
-from evalkit.domain.rubric import CriterionOn, LimitOf, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.settling import Rung, hangs_on
 from evalkit.domain.verdict import Verdict, verdict_of
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.grading import CriterionGrade, PairGrade
-from evalkit.domain.rubric import CriterionOn
 
 
 class Change(StrEnum):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
+from evalkit.domain.bands import Limit, LimitOf
+from evalkit.domain.criterion import Combine, CriterionOn, Kind
 from evalkit.domain.measures import Unit, convert
 from evalkit.domain.pair import Blade
 from evalkit.domain.reading import (
@@ -18,7 +20,7 @@ from evalkit.domain.reading import (
     SeenMeasure,
     Unseen,
 )
-from evalkit.domain.rubric import Combine, CriterionOn, DropMethod, Kind, Limit, LimitOf, Rubric
+from evalkit.domain.rubric import DropMethod, Rubric
 from evalkit.errors import InputError
 
 ROUNDING_SLACK = 1e-9

@@ -48,6 +48,11 @@ class MarkedPair(Value):
     photos: tuple[Photo, ...] = Field(default=(), max_length=40)
     was_opened: bool = False
 
+    @property
+    def judged(self) -> tuple[object, ...]:
+        """What was judged of the pair. Comments, answers and photos may come after both views were read."""
+        return self.readings, self.transit, self.called_for
+
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:
         for reading in self.readings:

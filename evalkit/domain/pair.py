@@ -109,6 +109,7 @@ class Pair(Value):
     declared_value: Decimal | None = Field(default=None, ge=0, max_digits=9, decimal_places=2)
     currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] | None = None
     origin: Note = ""
+    weight_g: float | None = Field(default=None, gt=0, lt=2_000)
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:

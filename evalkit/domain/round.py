@@ -47,6 +47,10 @@ NEXT_LEGS = {
 }
 
 
+AWAY = (RoundState.ON_ITS_WAY, RoundState.WITH_TRAINEE, RoundState.ON_ITS_WAY_BACK)
+"""The box is not with the mentor, and may still come."""
+
+
 class Person(Value):
     """A mentor or a trainee: the key names them in files and commands, the name on paper."""
 
@@ -116,6 +120,13 @@ class Round(Value):
     def leg_on(self, kind: LegKind) -> date | None:
         """The day of the latest leg of that kind."""
         return next((leg.happened_on for leg in reversed(self.legs) if leg.kind is kind), None)
+
+    def days_overdue(self, today: date, limit_days: int) -> int | None:
+        """Days since the last step of a box that is away, when they are more than the limit; None otherwise."""
+        if self.state not in AWAY:
+            return None
+        days = (today - self.legs[-1].happened_on).days
+        return days if days > limit_days else None
 
     def after(self, leg: Leg) -> Round:
         """This round one leg further. Raises InputError when that leg cannot come next or runs back in time."""

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.grading import PairGrade
-from evalkit.domain.rubric import CriterionOn
 from evalkit.domain.verdict import Verdict
 
 MUST_PASS_FACTOR = 2

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import TypeVar
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from evalkit.domain.value import Value
+from evalkit.errors import InputError
 from evalkit.files.plain_words import nearest_words, shown_words
+
+Model = TypeVar("Model", bound=Value)
 
 NAMES = {
     "blade_length_mm": "blade length",
@@ -19,6 +24,7 @@ NAMES = {
     "faults": "fault",
     "size_in": "size",
     "size_method": "size method",
+    "weight_g": "weight",
 }
 """Fields whose name is not what one would say."""
 EXAMPLES = {
@@ -33,6 +39,7 @@ EXAMPLES = {
     "size_in": "Inches in steps of a quarter, like 6.0 or 5.25.",
     "tag": "Letters, digits and hyphens, at most 20, like S-101.",
     "teeth": "A whole number, like 30.",
+    "weight_g": "Grams of the pair alone, like 62.",
 }
 FAULT_TAG = "Small letters, digits and hyphens, like nick or dull-tip."
 BOUNDS = {
@@ -49,6 +56,15 @@ SAID = {
     **dict.fromkeys(("decimal_max_digits", "decimal_max_places", "decimal_whole_digits"), "has too many digits."),
 }
 CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+
+
+def made_of(model: type[Model], fields: Mapping[str, object], *, where: str) -> Model:
+    """A value from what was typed. Raises InputError with the first fault."""
+    try:
+        return model.model_validate(fields)
+    except ValidationError as error:
+        what, mend = faults_in_words(error)[0]
+        raise InputError(what, mend=mend, where=where) from None
 
 
 def faults_in_words(error: ValidationError, names: Mapping[str, str] = NAMES) -> list[tuple[str, str]]:

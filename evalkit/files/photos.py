@@ -5,9 +5,7 @@ from __future__ import annotations
 import hashlib
 import importlib
 import io
-import os
 import re
-import tempfile
 import threading
 import warnings
 import zipfile
@@ -17,28 +15,38 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from evalkit.disk import sync_folder, write_whole
 from evalkit.errors import BookError, InputError, MissingPartError, NotFoundError
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
 MAX_BYTES = 25 * 1024 * 1024
-MAX_PIXELS = 64_000_000
-"""Above what telephones deliver as one picture (50 megapixels), below what a small computer can hold decoded."""
-
 MAX_SIDE = 2400
+MAX_LONG_SIDE = 20_000
+"""Longer than the panoramas of telephones; a decoder holds whole rows."""
+
 JPEG_QUALITY = 85
 JPEG = "image/jpeg"
 SUFFIX = ".jpg"
 
 HEIF = "HEIF"
 MEDIA_TYPES = {"JPEG": JPEG, "PNG": "image/png", "WEBP": "image/webp", HEIF: "image/heic"}
+SUFFIXES = {"JPEG": SUFFIX, "PNG": ".png", "WEBP": ".webp", HEIF: ".heic"}
+MAX_PIXELS = {"JPEG": 64_000_000, "PNG": 60_000_000, "WEBP": 20_000_000, HEIF: 44_000_000}
+"""What can be decoded in 330 MiB, measured: 2 bytes a pixel for a JPEG scaled on the way, 5 for PNG, 16 for WebP, whose
+decoder keeps it four times, 7 for HEIC."""
+
+MAX_PROGRESSIVE_PIXELS = 30_000_000
+"""A progressive JPEG is whole in memory, up to 9 bytes a pixel, before the first row of it is known."""
+
 HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 
 WHAT_IS_TAKEN = "Send it as a JPEG, PNG, WebP or HEIC picture."
+SEND_SMALLER = "Send a smaller copy; 2400 pixels on the long side are enough."
 SEND_AGAIN = "Save or take the picture again and send that one."
 
-_NAME = re.compile(r"[0-9a-f]{64}")
+NAME = re.compile(r"[0-9a-f]{64}")
 _pillow_limits = threading.Lock()
 
 
@@ -77,7 +85,7 @@ def check_photo(data: bytes) -> CheckedPhoto:
     if len(data) > MAX_BYTES:
         raise InputError(
             f"the picture has {len(data) / 2**20:.0f} MB; at most {MAX_BYTES // 2**20} MB are taken.",
-            mend="Send a smaller copy; 2400 pixels on the long side are enough.",
+            mend=SEND_SMALLER,
         )
     kind = _kind_of(data)
     _refuse_two_kinds(data)
@@ -146,20 +154,26 @@ def _opened(data: bytes, kind: str) -> Iterator[Picture]:
     try:
         with _pillow_limits, warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            pillow_limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, MAX_PIXELS
+            pillow_limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, MAX_PIXELS[kind]
             try:
                 image = Image.open(io.BytesIO(data), formats=[kind])
             finally:
                 Image.MAX_IMAGE_PIXELS = pillow_limit
     except (Image.DecompressionBombWarning, Image.DecompressionBombError) as error:
-        raise InputError(
-            f"the picture has too many pixels; at most {MAX_PIXELS // 1_000_000} million are taken.",
-            mend="Send a smaller copy; 2400 pixels on the long side are enough.",
-        ) from error
+        raise _too_large(MAX_PIXELS[kind]) from error
     except Exception as error:  # readers of hostile heads raise nearly anything
         raise InputError("the picture is cut short or damaged.", mend=SEND_AGAIN) from error
     with image:
+        if image.info.get("progressive") and image.width * image.height > MAX_PROGRESSIVE_PIXELS:
+            raise _too_large(MAX_PROGRESSIVE_PIXELS)
+        if max(image.size) > MAX_LONG_SIDE:
+            raise InputError(f"the picture is longer than {MAX_LONG_SIDE} pixels.", mend=SEND_SMALLER)
         yield image
+
+
+def _too_large(most: int) -> InputError:
+    what = f"the picture has too many pixels; at most {most // 1_000_000} million are taken."
+    return InputError(what, mend=SEND_SMALLER)
 
 
 @contextmanager
@@ -176,21 +190,12 @@ def _whole_pictures_only() -> Iterator[None]:
 
 
 def _upright_rgb(image: Picture) -> Picture:
-    """Decoded, turned as the camera was held, on white where it was see-through, scaled down."""
-    from PIL import Image, ImageOps
+    from evalkit.files.scaling import upright_rgb
 
     image.draft("RGB", (MAX_SIDE, MAX_SIDE))
     with _whole_pictures_only():
         image.load()
-    upright = ImageOps.exif_transpose(image)
-    if upright.mode.startswith("I"):
-        upright = upright.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
-    if upright.has_transparency_data:
-        layer = upright.convert("RGBA")
-        upright = Image.alpha_composite(Image.new("RGBA", layer.size, "white"), layer)
-    pixels = upright.convert("RGB")
-    pixels.thumbnail((MAX_SIDE, MAX_SIDE), Image.Resampling.LANCZOS)
-    return pixels
+    return upright_rgb(image, MAX_SIDE)
 
 
 def _as_jpeg(pixels: Picture) -> bytes:
@@ -214,14 +219,16 @@ class PhotoStore:
         """Keep `photo` and answer its name. On disk before this returns; putting it twice keeps it once."""
         if hashlib.sha256(photo.data).hexdigest() != photo.sha256:
             raise InputError("the picture is not the one its name says.", mend="Clean the picture again.")
-        path = self._path(photo.sha256)
+        path = self.path_of(photo.sha256)
         if _digest_of(path) != photo.sha256:
-            _write_whole(path, photo.data)
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(path, photo.data)
+            sync_folder(self.folder)
         return photo.sha256
 
     def get_path(self, sha256: str) -> Path:
         """Where the picture lies. Raises NotFoundError when there is none of that name."""
-        path = self._path(sha256)
+        path = self.path_of(sha256)
         if not path.is_file():
             raise NotFoundError(
                 f"there is no picture {sha256[:12]}.", mend="Restore it from a backup.", where=str(self.folder)
@@ -247,13 +254,13 @@ class PhotoStore:
 
     def drop(self, sha256: str) -> None:
         """Take a picture away again whose act failed; nothing happens when it is not there."""
-        self._path(sha256).unlink(missing_ok=True)
+        self.path_of(sha256).unlink(missing_ok=True)
 
     def check(self, names: Iterable[str]) -> list[str]:
         """Reread every named picture against its name; one sentence for each that is missing or changed."""
         faults = []
         for name in names:
-            path = self._path(name)
+            path = self.path_of(name)
             digest = _digest_of(path)
             if digest is None:
                 faults.append(f"picture {name[:12]} is missing: {path}")
@@ -261,8 +268,9 @@ class PhotoStore:
                 faults.append(f"picture {name[:12]} is not what was kept: {path}")
         return faults
 
-    def _path(self, sha256: str) -> Path:
-        if not _NAME.fullmatch(sha256):
+    def path_of(self, sha256: str) -> Path:
+        """Where a picture of that name lies or would lie. Raises InputError for what is no such name."""
+        if not NAME.fullmatch(sha256):
             raise InputError(f"'{sha256[:80]}' is not the name of a kept picture.", mend="Give its 64 hex digits.")
         return self.folder / sha256[:2] / f"{sha256}{SUFFIX}"
 
@@ -274,31 +282,3 @@ def _digest_of(path: Path) -> str | None:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except FileNotFoundError:
         return None
-
-
-def _write_whole(path: Path, data: bytes) -> None:
-    """Whole or absent, and on disk: written beside, synced, renamed, and the folders synced too."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
-    for folder in (path.parent, path.parent.parent):
-        _sync_folder(folder)
-
-
-def _sync_folder(folder: Path) -> None:
-    """So that the new name outlives a power cut. Windows keeps no handle on a folder, and needs none."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

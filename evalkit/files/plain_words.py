@@ -14,8 +14,9 @@ from typing import Any, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from evalkit.domain.bands import Band, Limit
 from evalkit.domain.causes import Pattern
-from evalkit.domain.rubric import FIELDS_ONLY, Band, Limit, RubricFault
+from evalkit.domain.rubric_fault import FIELDS_ONLY, RubricFault
 from evalkit.files.toml_text import Table
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -172,6 +173,7 @@ EXAMPLES = {
     "fit": "fit = 2",
     "format": "format = 1",
     "from": "from = 20",
+    "harder_with": '[harder_with], a header, and under it: nick = ["burr", "wet-tissue"]',
     "key": 'key = "dry-tissue"',
     "level": "level = 2",
     "levels": 'levels = ["fails", "works in part", "fit for a customer", "as good as new"]',

@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from evalkit.disk import write_whole
 from evalkit.domain.causes import CauseMap
 from evalkit.domain.rubric import Rubric
 
@@ -28,9 +29,8 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     written = []
     for name, schema in (("rubric", rubric_schema()), ("causes", causes_schema())):
         path = folder / f"{name}.schema.json"
-        half = path.with_suffix(".part")
-        half.write_text(json.dumps(schema, indent=2, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")
-        half.replace(path)
+        text = json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+        write_whole(path, text.encode(), mode=0o644)
         written.append(path)
     return tuple(written)
 

@@ -9,15 +9,10 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from evalkit.domain.causes import CauseMap
+from evalkit.domain.criterion import Criterion, criterion_faults
 from evalkit.domain.pair import EdgeType
-from evalkit.domain.rubric import (
-    FIELDS_ONLY,
-    Criterion,
-    Rubric,
-    RubricFault,
-    criterion_faults,
-    rubric_faults,
-)
+from evalkit.domain.rubric import Rubric, rubric_faults
+from evalkit.domain.rubric_fault import FIELDS_ONLY, RubricFault
 from evalkit.errors import Fault, FileFaultsError, InputError, NotFoundError
 from evalkit.files.places import rubrics_dir
 from evalkit.files.plain_words import (
@@ -130,15 +125,21 @@ def _rubric_content_faults(data: Table) -> Iterator[RubricFault]:
     rows = raw[:60] if isinstance(raw, list) else []
     ladder = data.get("levels")
     criteria: list[object] = []
+    is_each_named = True
     for at, row in enumerate(rows):
         try:
             criterion = validated(Criterion, row, context=FIELDS_ONLY)
         except ValidationError as error:
-            criteria.append(_sound_part(row, at, ladder, {str(one["loc"][0]) for one in error.errors() if one["loc"]}))
+            wrong = {str(one["loc"][0]) for one in error.errors() if one["loc"]}
+            is_each_named = is_each_named and "key" not in wrong
+            criteria.append(_sound_part(row, at, ladder, wrong))
         else:
             criteria.append(row)
             yield from (fault.under("criteria", at) for fault in criterion_faults(criterion))
-    rubric = _as_far_as_it_goes({**data, "criteria": criteria})
+    head = {**data, "criteria": criteria}
+    if not is_each_named:  # what a fault makes harder may be the very criterion whose key is wrong
+        head.pop("harder_with", None)
+    rubric = _as_far_as_it_goes(head)
     if rubric is not None:
         yield from rubric_faults(rubric)
 

@@ -1,27 +1,32 @@
-"""The stock as CSV: one pair a row, every fault of the file with its row."""
+"""The stock as CSV: one pair a row, every fault of the file with its row.
+
+A cell that a spreadsheet would take for a formula goes out behind an apostrophe, which coming in takes off again.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from evalkit.domain.pair import Pair
+from evalkit.domain.pair import KnownFault, Pair
 from evalkit.errors import Fault, FileFaultsError, InputError
 from evalkit.files.field_words import faults_in_words
 
 COLUMNS = (
     "tag", "edge_type", "edge_line", "size_in", "size_method", "blade_length_mm", "hand", "handle", "make", "teeth",
-    "pivot", "faults", "difficulty", "declared_value", "currency", "origin",
+    "pivot", "faults", "difficulty", "declared_value", "currency", "origin", "weight_g",
 )  # fmt: skip
 NEEDED = ("tag", "edge_type", "size_in")
-DECIMALS = ("size_in", "blade_length_mm", "declared_value")
+DECIMALS = ("size_in", "blade_length_mm", "declared_value", "weight_g")
 DECIMAL_COMMA = re.compile(r"\d+,\d+")
 MAX_BYTES = 4_000_000
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+"""How a cell begins that a spreadsheet would reckon with; apostrophes before it stand for themselves."""
 
 
 def fault_from_text(text: str) -> dict[str, object]:
@@ -33,6 +38,40 @@ def fault_from_text(text: str) -> dict[str, object]:
             f"'{text}' has too many parts.", mend="Write TAG:SEVERITY:BLADE:STATION, like nick:2:finger:tip."
         )
     return {name: part for name, part in zip(names, parts, strict=False) if part}
+
+
+def fault_to_text(fault: KnownFault) -> str:
+    """As `fault_from_text` reads it, as short as can be; a note has no place there."""
+    parts = [fault.tag, str(fault.severity), fault.blade or "", fault.station or ""]
+    return ":".join(parts).rstrip(":")
+
+
+def write_stock(pairs: Iterable[Pair]) -> str:
+    """Pairs as `read_stock` reads them: comma, quotes where needed, CRLF (RFC 4180), a mark that says UTF-8.
+
+    Blanks around a text are not kept, nor the notes of known faults (`fault_to_text`).
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    for pair in pairs:
+        writer.writerow(_safe(_cell(pair, name)) for name in COLUMNS)
+    return "\ufeff" + out.getvalue()
+
+
+def _cell(pair: Pair, name: str) -> str:
+    if name == "faults":
+        return "; ".join(fault_to_text(fault) for fault in pair.faults)
+    value = getattr(pair, name)
+    return "" if value is None else str(value).strip()
+
+
+def _safe(cell: str) -> str:
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
+def _as_meant(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
 def with_points(fields: Mapping[str, object]) -> dict[str, object]:
@@ -131,7 +170,7 @@ def _cells(path: Path, line: int, row: dict[str, str]) -> dict[str, str]:
                 )
             ]
         )
-    return {name: cell.strip() for name, cell in row.items() if cell and cell.strip()}
+    return {name: _as_meant(cell.strip()) for name, cell in row.items() if cell and cell.strip()}
 
 
 def _pair_of(row: dict[str, str]) -> Pair:

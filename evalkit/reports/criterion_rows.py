@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from evalkit.domain.bands import LimitOf
 from evalkit.domain.comparing import CriterionComparison, Sight
+from evalkit.domain.criterion import Kind
 from evalkit.domain.grading import CriterionGrade, PlaceLevel
 from evalkit.domain.harm import Change
 from evalkit.domain.measures import Unit
 from evalkit.domain.reading import SeenLevel, SeenMeasure, Unseen
-from evalkit.domain.rubric import Kind, LimitOf, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.progress.doubts import BandDoubt
 from evalkit.progress.results import PairResult
 from evalkit.reports.blades import shape_of
@@ -26,6 +28,7 @@ from evalkit.reports.figures import (
     signed_words,
     with_unit,
 )
+from evalkit.reports.found_words import posted_words
 from evalkit.reports.rows import CriterionRow, ViewCell
 
 NOT_SEEN = "?"
@@ -35,14 +38,18 @@ NEARLY_SURE = 0.95
 """Chances from here on are not told one by one, but by the lowest of them."""
 
 
-def criterion_rows(pair: PairResult, rubric: Rubric) -> tuple[CriterionRow, ...]:
+def criterion_rows(pair: PairResult, rubric: Rubric, mentor: str) -> tuple[CriterionRow, ...]:
     """One row a criterion, in the rubric's order."""
     received = {grade.key: grade for grade in pair.received.criteria}
-    return tuple(_criterion(one, received.get(one.on.key), pair, rubric) for one in pair.comparison.criteria)
+    posted = {one.on.key: posted_words(one, mentor) for one in (pair.found.criteria if pair.found else ())}
+    return tuple(
+        _criterion(one, received.get(one.on.key), posted.get(one.on.key, ""), pair, rubric)
+        for one in pair.comparison.criteria
+    )
 
 
 def _criterion(
-    one: CriterionComparison, received: CriterionGrade | None, pair: PairResult, rubric: Rubric
+    one: CriterionComparison, received: CriterionGrade | None, posted: str, pair: PairResult, rubric: Rubric
 ) -> CriterionRow:
     on, mentor = one.on, one.mentor
     level = mentor.level if mentor else None
@@ -53,9 +60,10 @@ def _criterion(
         weight=str(on.weight) if on.weight else NOTHING,
         must_pass=f"must reach {on.must_pass}" if on.must_pass else "",
         received=_view(received),
+        posted=posted,
         finished=_view(one.trainee),
         returned=_view(mentor),
-        shape=_shape(mentor, rubric),
+        shape=level_shape(mentor, rubric),
         match=_sight_words(one) if pair.is_graded else NOTHING,
         is_apart=pair.is_graded and one.sight in (Sight.MISSED, Sight.NOT_LOOKED, Sight.FALSE_ALARM),
         change=NOTHING if change is Change.CANNOT_TELL else change.value,
@@ -66,7 +74,7 @@ def _criterion(
     )
 
 
-def _shape(grade: CriterionGrade | None, rubric: Rubric) -> str:
+def level_shape(grade: CriterionGrade | None, rubric: Rubric) -> str:
     """The mark of a settled level; of the best still possible when even that falls short; else unseen."""
     if grade is None or grade.seen is None:
         return shape_of(None, fit=rubric.fit, top=rubric.top)

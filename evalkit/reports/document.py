@@ -10,7 +10,7 @@ from evalkit.progress.agreeing import Agreement, Proportion
 from evalkit.progress.results import PairResult, RoundResult
 
 FORMAT = 1
-"""Number of the report format. 1: first."""
+"""Number of the report format. 1: first; since then only added to (intake readings)."""
 
 
 class ShareDocument(Value):
@@ -56,7 +56,7 @@ class GradeDocument(Value):
 
 
 class PairDocument(Value):
-    """One pair."""
+    """One pair. `posted` is the mentor's grade before posting, `found` what became of it in the trainee's eyes."""
 
     number: int
     tag: str
@@ -70,10 +70,13 @@ class PairDocument(Value):
     verdict: str
     would_have_gone_out: bool
     received: GradeDocument
+    posted: GradeDocument | None
     finished: GradeDocument
     returned: GradeDocument
     sights: dict[str, str]
+    found: dict[str, str]
     changes: dict[str, str]
+    is_change_by_mentor: bool
     causes: tuple[str, ...]
     minutes: int | None
     most_removed_mm: float | None
@@ -128,6 +131,10 @@ class RoundDocument(Value):
     catch: ShareDocument
     false_alarm: ShareDocument
     not_looked: int
+    has_intake: bool
+    found: ShareDocument
+    imagined: ShareDocument
+    found_not_looked: int
     agreement: AgreementDocument
     priorities: tuple[PriorityDocument, ...]
     pairs: tuple[PairDocument, ...]
@@ -154,6 +161,10 @@ def round_document(result: RoundResult, *, made_on: date) -> RoundDocument:
         catch=_share(result.catch_share),
         false_alarm=_share(result.false_alarm_share),
         not_looked=result.catches.not_looked,
+        has_intake=result.intake is not None,
+        found=_share(result.found_share),
+        imagined=_share(result.imagined_share),
+        found_not_looked=result.found.not_looked,
         agreement=_agreement(result.agreement),
         priorities=tuple(
             PriorityDocument(
@@ -208,10 +219,13 @@ def _pair(pair: PairResult) -> PairDocument:
         verdict=pair.returned.verdict.value,
         would_have_gone_out=pair.is_graded and pair.comparison.would_have_gone_out,
         received=_grade(pair.received),
+        posted=_grade(pair.posted) if pair.posted else None,
         finished=_grade(pair.finished),
         returned=_grade(pair.returned),
         sights={one.on.key: one.sight.value for one in pair.comparison.criteria},
+        found={one.on.key: one.sight.value for one in pair.found.criteria} if pair.found else {},
         changes={one.on.key: one.change.value for one in pair.changes},
+        is_change_by_mentor=pair.is_change_by_mentor,
         causes=tuple(one.cause.key for one in pair.causes),
         minutes=assessed.work.minutes if assessed else None,
         most_removed_mm=assessed.work.most_removed_mm if assessed else None,

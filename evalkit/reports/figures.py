@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.grading import CriterionGrade, Score
 from evalkit.domain.measures import SHORT, Unit
 from evalkit.domain.reading import NotSeen, Reading, SeenCut, SeenLevel, SeenMeasure, Unseen
 from evalkit.domain.round import span_words
-from evalkit.domain.rubric import CriterionOn
 from evalkit.domain.tally import MeanScore
 from evalkit.progress.agreeing import Proportion
 
@@ -170,8 +170,3 @@ def at_least_words(share: float) -> str:
 def day_words(day: date | None) -> str:
     """'7 March 2026'."""
     return f"{day.day} {day:%B %Y}" if day else "no day given"
-
-
-def amount_words(n: int, one: str, many: str | None = None) -> str:
-    """'1 pair', '12 pairs'."""
-    return f"{n} {one if n == 1 else many or one + 's'}"

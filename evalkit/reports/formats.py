@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 import base64
-import os
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from functools import cached_property
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
+from evalkit.disk import write_whole
 from evalkit.errors import InputError
-from evalkit.progress.results import RoundResult
-from evalkit.reports.document import round_document
-from evalkit.reports.round_rows import report_row
-from evalkit.reports.rows import PictureOf, ReportRow
-from evalkit.reports.to_html import to_html
-from evalkit.reports.to_json import to_json
-from evalkit.reports.to_markdown import to_markdown
 from evalkit.reports.to_pdf import to_pdf
 from evalkit.settings import Paper
+
+if TYPE_CHECKING:
+    from evalkit.progress.results import RoundResult
+    from evalkit.reports.rows import PictureOf, ReportRow
 
 
 class Format(StrEnum):
@@ -49,7 +45,10 @@ class PageJob(Protocol):
 
 @dataclass(frozen=True)
 class Job:
-    """One round's report to make in any format; rows and page are made once and only when a format asks."""
+    """One round's report to make in any format; rows and page are made once and only when a format asks.
+
+    So is what they take: a progress report, written by way of the same list, loads nothing of it.
+    """
 
     result: RoundResult
     made_on: date
@@ -60,6 +59,8 @@ class Job:
 
     @cached_property
     def row(self) -> ReportRow:
+        from evalkit.reports.round_rows import report_row
+
         return report_row(
             self.result,
             made_on=self.made_on,
@@ -75,14 +76,21 @@ class Job:
 
     @cached_property
     def page(self) -> str:
+        from evalkit.reports.to_html import to_html
+
         return to_html(self.row, self.paper)
 
     @cached_property
     def text(self) -> str:
+        from evalkit.reports.to_markdown import to_markdown
+
         return to_markdown(self.row)
 
     @cached_property
     def data(self) -> str:
+        from evalkit.reports.document import round_document
+        from evalkit.reports.to_json import to_json
+
         return to_json(round_document(self.result, made_on=self.made_on))
 
 
@@ -118,7 +126,7 @@ def write_reports(job: PageJob, formats: Sequence[Format], folder: Path) -> list
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path, data in made:
-            _write_whole(path, data)
+            write_whole(path, data, mode=0o644)
     except OSError as error:
         raise InputError(
             "the report cannot be written.",
@@ -126,15 +134,3 @@ def write_reports(job: PageJob, formats: Sequence[Format], folder: Path) -> list
             where=str(folder),
         ) from None
     return [path for path, _ in made]
-
-
-def _write_whole(path: Path, data: bytes) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        Path(name).chmod(0o644)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from evalkit.domain.amounts import amount_words
 from evalkit.progress.counting import RoundCounts, Spread
 from evalkit.progress.history import Calibration, History
-from evalkit.progress.modelled import RoundJudgement
+from evalkit.progress.judging import RoundJudgement
 from evalkit.reports.charts import (
     Chart,
     ChartGroup,
@@ -18,12 +19,7 @@ from evalkit.reports.charts import (
     month_frame,
     round_top,
 )
-from evalkit.reports.figures import (
-    NOTHING,
-    amount_words,
-    number_words,
-    share_words,
-)
+from evalkit.reports.figures import NOTHING, number_words, share_words
 from evalkit.reports.progress_chances import band_words, modelled_words
 from evalkit.reports.round_points import ShareOf, last_month, share_point
 
@@ -31,6 +27,11 @@ EYES: tuple[tuple[str, str, ShareOf], ...] = (
     ("out", "Would have gone out", lambda one: one.gone_out),
     ("catch", "Faults caught", lambda one: one.catch),
     ("alarm", "False alarms", lambda one: one.false_alarm),
+    ("found", "Faults found as received", lambda one: one.found),
+)
+FOUND_REMARK = (
+    "Faults found as received: of those the mentor saw before she posted the box, those the trainee saw before any "
+    "work; one that was not looked for was not found. Imagined: faults seen where she had seen none."
 )
 GONE_OUT_REMARK = (
     "Would have gone out: of the pairs the trainee accepted and the mentor accepts or sends back, those sent back; "
@@ -48,11 +49,15 @@ def eyes_group(history: History) -> ChartGroup | None:
     if not history.counts:
         return None
     near = _near(history)
-    heads = ("Round", "Would have gone out", "Left open", "Faults caught", "Not looked for", "False alarms")
+    has_intake = any(one.found.n or one.imagined.n for one in history.counts)
+    heads = (
+        *("Round", "Would have gone out", "Left open", "Faults caught", "Not looked for", "False alarms"),
+        *(("Found as received", "Imagined as received") if has_intake else ()),
+    )
     return ChartGroup(
         key="eyes",
         title="What the eyes see",
-        remarks=(GONE_OUT_REMARK, NEAR_REMARK) if near else (GONE_OUT_REMARK,),
+        remarks=(GONE_OUT_REMARK, *((FOUND_REMARK,) if has_intake else ()), *((NEAR_REMARK,) if near else ())),
         charts=(
             *(_shares(history, *one) for one in EYES if any(one[2](counts).n for counts in history.counts)),
             *((_near_chart(history, near),) if near else ()),
@@ -68,6 +73,7 @@ def eyes_group(history: History) -> ChartGroup | None:
                     share_words(one.catch),
                     str(one.n_not_looked),
                     share_words(one.false_alarm),
+                    *((share_words(one.found), share_words(one.imagined)) if has_intake else ()),
                     *((_near_words(near.get(one.key)),) if near else ()),
                 )
                 for one in history.counts

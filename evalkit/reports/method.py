@@ -45,7 +45,14 @@ In a drawing each place shows the worst level seen there; a small ? says that so
 """
 
 
-def method_words(rubric: Rubric) -> tuple[str, ...]:
+INTAKE = """
+Found as received: the mentor read the pairs before posting; a fault there is a level of hers below fit. It was found if
+the trainee's level as received was below fit as well; imagined is a fault seen where hers was fit. Pairs that the way
+out spoiled are left out. What the work did is judged by the mentor's own eyes both times on the pairs she read.
+"""
+
+
+def method_words(rubric: Rubric, *, has_intake: bool = False) -> tuple[str, ...]:
     """How the figures of a report were reckoned, one paragraph each."""
-    text = METHOD.format(top=rubric.top, fit=rubric.fit, mark=rubric.mark)
+    text = METHOD.format(top=rubric.top, fit=rubric.fit, mark=rubric.mark) + (INTAKE if has_intake else "")
     return tuple(" ".join(paragraph.split()) for paragraph in text.strip().split("\n\n"))

@@ -17,6 +17,7 @@ from evalkit.progress.results import PairResult, RoundResult
 from evalkit.reports.blades import BladeDrawing, draw_blades
 from evalkit.reports.criterion_rows import criterion_rows
 from evalkit.reports.figures import list_words, number_words, range_words, score_words
+from evalkit.reports.found_words import eyes_words, pair_found_lines
 from evalkit.reports.rows import CauseRow, Fact, PairRow, PhotoRow, PictureOf, SummaryRow
 
 N_CAUSES = 3
@@ -34,10 +35,10 @@ def pair_row(
         summary=summary,
         tag=pair.numbered.pair.tag,
         drawings=_drawings(pair, result),
-        criteria=criterion_rows(pair, rubric),
+        criteria=criterion_rows(pair, rubric, result.round.mentor.name),
         sum_words=_sum_words(pair.returned, rubric) if pair.is_graded and marked else "",
         why=_why(pair, rubric),
-        findings=_findings(pair),
+        findings=_findings(pair, result),
         causes=tuple(
             CauseRow(
                 observed=one.cause.observed,
@@ -138,7 +139,7 @@ def _tests_words(needed: Sequence[TestNeeded]) -> str:
     )
 
 
-def _findings(pair: PairResult) -> tuple[str, ...]:
+def _findings(pair: PairResult, result: RoundResult) -> tuple[str, ...]:
     lines = []
     if pair.finding:
         lines.append(f"{pair.finding.value.capitalize()}: the pair called for '{pair.called_for}'.")
@@ -150,13 +151,17 @@ def _findings(pair: PairResult) -> tuple[str, ...]:
         lines.append(f"Damaged in transit, so not held against the work: {list_words(names)}.{note}")
     if pair.assessed and pair.assessed.reason:
         lines.append(f"Reason given: {pair.assessed.reason}")
+    lines += pair_found_lines(pair, result)
     if pair.assessed and not pair.was_tested_first:
-        lines.append("Not tested as received, so it cannot be told what the work did.")
+        untold = "" if pair.is_change_by_mentor else ", so it cannot be told what the work did"
+        lines.append(f"Not tested as received{untold}.")
     harmed = [one.on.name for one in pair.changes if one.change is Change.HARMED]
     if harmed:
-        lines.append(
-            f"Worse than it came: {list_words(harmed)}. As received by the trainee's eyes, as returned by the mentor's."
-        )
+        eyes = "As received by the trainee's eyes, as returned by the mentor's"
+        if pair.is_change_by_mentor:
+            words = eyes_words(is_by_mentor=True, mentor=result.round.mentor.name)
+            eyes = words[0].upper() + words[1:]
+        lines.append(f"Worse than it came: {list_words(harmed)}. {eyes}.")
     return tuple(lines)
 
 

@@ -7,13 +7,16 @@ from collections.abc import Mapping
 from datetime import date
 
 from evalkit.domain.pair import EdgeType
+from evalkit.domain.school_values import SchoolValues
 from evalkit.progress.agreeing import Proportion
 from evalkit.progress.counting import LatestPairs, RoundCounts, Spread
 from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.faults import FaultView
 from evalkit.progress.history import History
+from evalkit.progress.judging import JudgementAnswer
 from evalkit.progress.learning import DriftWatch, Signal
-from evalkit.progress.modelled import CriterionSkill, JudgementAnswer, Modelled, RoundEndSkill, Step
+from evalkit.progress.modelled import CriterionSkill, Modelled, RoundEndSkill
+from evalkit.progress.moves import Step
 from evalkit.reports.progress_shapes import (
     FORMAT,
     CriterionDocument,
@@ -22,7 +25,9 @@ from evalkit.reports.progress_shapes import (
     EndDocument,
     FaultsDocument,
     JudgementDocument,
+    KnownFaultDocument,
     LatestDocument,
+    LearntDocument,
     LeftOutDocument,
     ModelDocument,
     NearMissDocument,
@@ -76,7 +81,19 @@ def progress_document(history: History, *, made_on: date) -> ProgressDocument:
             surely_short=left.surely_short,
             n_outside=history.observed.n_outside,
         ),
+        known_faults=tuple(
+            KnownFaultDocument(tag=one.tag, n_pairs=one.n_pairs, criteria=one.criteria)
+            for one in history.observed.faults
+        ),
+        learnt_from_school=learnt_document(history.values),
     )
+
+
+def learnt_document(values: SchoolValues | None) -> LearntDocument | None:
+    """What learnt values rest on; None where the defaults stand."""
+    if values is None:
+        return None
+    return LearntDocument(**{name: getattr(values, name) for name in LearntDocument.model_fields})
 
 
 def progress_json(history: History, *, made_on: date) -> str:
@@ -125,6 +142,10 @@ def _round(one: RoundCounts) -> RoundDocument:
         n_not_looked=one.n_not_looked,
         harmed=_share(one.harmed),
         worse_own_eyes=_share(one.worse_own_eyes),
+        worse_mentor_eyes=_share(one.worse_mentor_eyes),
+        found=_share(one.found),
+        imagined=_share(one.imagined),
+        n_found_not_looked=one.n_found_not_looked,
         minutes=_spread(one.minutes),
         removed_mm=_spread(one.removed_mm),
         is_blind=one.is_blind,

@@ -9,7 +9,6 @@ from functools import cached_property
 
 from evalkit.progress.history import History
 from evalkit.reports.pages import environment
-from evalkit.reports.progress_document import progress_json
 from evalkit.reports.progress_rows import ProgressRow, progress_row
 from evalkit.settings import Paper
 
@@ -42,4 +41,6 @@ class ProgressJob:
 
     @cached_property
     def data(self) -> str:
+        from evalkit.reports.progress_document import progress_json  # its shapes cost a page nothing
+
         return progress_json(self.history, made_on=self.made_on)

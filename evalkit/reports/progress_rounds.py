@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evalkit.progress.counting import RoundCounts
-from evalkit.progress.modelled import Move, Step
+from evalkit.progress.moves import Move, Step
 from evalkit.reports.figures import NOTHING, day_words, number_words
 from evalkit.reports.progress_words import step_words
 
@@ -13,7 +13,8 @@ ROUNDS_REMARK = (
     "Would have gone out: of the pairs the trainee accepted and the mentor accepts or sends back, those sent back; "
     "open: her marking leaves it so. Faults caught: of those the mentor saw; one not looked for was not caught. Worse "
     "by two pairs of eyes: criteria lower as returned, by the mentor, than as received, by the trainee, so a trainee "
-    "who is too kind looks like one who harms; by own eyes: as finished against as received, both by the trainee. "
+    "who is too kind looks like one who harms; by own eyes: as finished against as received, both by the trainee; by "
+    "the mentor’s eyes: as returned against before posting, on pairs she read before they went. "
     "Minutes: the middle pair. Skill: over the must-passes, against the round before."
 )
 
@@ -55,12 +56,18 @@ def round_row(one: RoundCounts, step: Step | None) -> RoundRow:
         caught=of_words(one.catch.k, one.catch.n)
         + (f", {one.n_not_looked} not looked for" if one.n_not_looked else ""),
         false_alarms=of_words(one.false_alarm.k, one.false_alarm.n),
-        worse=of_words(one.harmed.k, one.harmed.n),
+        worse=_worse_words(one),
         worse_own=of_words(one.worse_own_eyes.k, one.worse_own_eyes.n),
         minutes=NOTHING if one.minutes.median is None else number_words(one.minutes.median),
         skill=step_words(step) or NOTHING,
         has_fallen=step is not None and step.move is Move.DOWN,
     )
+
+
+def _worse_words(one: RoundCounts) -> str:
+    """'2 of 9; the mentor’s eyes 1 of 9', the second only where she read pairs before posting."""
+    both, hers = of_words(one.harmed.k, one.harmed.n), one.worse_mentor_eyes
+    return f"{both}; the mentor’s eyes {hers.k} of {hers.n}" if hers.n else both
 
 
 def gone_out_words(one: RoundCounts) -> str:

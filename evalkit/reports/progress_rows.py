@@ -5,36 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from evalkit.domain.amounts import amount_words
 from evalkit.domain.pair import EdgeType
 from evalkit.progress.counting import RoundCounts
-from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.faults import FaultView
 from evalkit.progress.history import History
-from evalkit.progress.modelled import MIN_PAIRS, Move, Step
+from evalkit.progress.modelled import MIN_PAIRS
+from evalkit.progress.moves import Move, Step
 from evalkit.reports.blades import SPOTS, BladeDrawing, draw_counts, place_words
 from evalkit.reports.charts import ChartGroup, Figures
-from evalkit.reports.figures import (
-    NOTHING,
-    amount_words,
-    day_words,
-    list_words,
-    number_words,
-    percent_words,
-)
+from evalkit.reports.figures import NOTHING, day_words, list_words, number_words
 from evalkit.reports.progress_charts import chart_groups
 from evalkit.reports.progress_edges import SHAPES, EdgeRow, edge_row, edges_remark, pooled_words
+from evalkit.reports.progress_grounds import method, rests_on
 from evalkit.reports.progress_rounds import ROUNDS_REMARK, RoundRow, gone_out_words, of_words, round_row
 from evalkit.reports.progress_words import (
     DECISION,
     QUESTION,
-    aside_words,
     evidence_words,
     headline_words,
     judgement_words,
     latest_words,
     learning_words,
     need_words,
-    rule_words,
     watch_words,
 )
 
@@ -102,8 +95,8 @@ def progress_row(history: History, *, made_on: date) -> ProgressRow:
         drawings_remark=_drawings_remark(history),
         fault_figures=_fault_figures(history),
         sign_offs=_sign_offs(history),
-        rests_on=_rests_on(history),
-        method=_method(found),
+        rests_on=rests_on(history),
+        method=method(found),
     )
 
 
@@ -215,66 +208,3 @@ def _sign_offs(history: History) -> tuple[str, ...]:
                 f"withdrawn on {day_words(one.withdrawn_on)}: {one.reason}"
             )
     return tuple(lines)
-
-
-def _rests_on(history: History) -> tuple[str, ...]:
-    """What a reader must know of the evidence: what is left out, what is thin, what hangs on an assumption."""
-    line, observed, modelled = history.line, history.observed, history.modelled
-    lines = [aside_words(one.result.round.key, one.why) for one in line.set_aside]
-    lines += [
-        f"The dates of round {key} contradict each other; it stands where its return puts it."
-        for key in line.doubtful_dates
-    ]
-    lines += [
-        f"From round {one.round_key} on"
-        + (f" new in the rubric: {', '.join(one.added.values())}." if one.added else "")
-        + (f" no longer in the rubric: {', '.join(one.dropped.values())}." if one.dropped else "")
-        for one in line.changes
-    ]
-    left = observed.left_out
-    if left.not_seen or left.in_transit or left.unsettled:
-        lines.append(
-            f"Levels left out of the model: {left.not_seen} not tested, {left.in_transit} spoiled in transit, "
-            f"{left.unsettled} not settled because some places were not seen ({left.surely_short} of them short either "
-            "way)."
-        )
-    if observed.n_outside:
-        lines.append(f"Outside the average, and not in the figures: {amount_words(observed.n_outside, 'pair')}.")
-    if observed.shifted:
-        lines.append(f"Asked at another level than fit, and reckoned as such: {', '.join(observed.shifted)}.")
-    if modelled and modelled.never_scored:
-        lines.append(f"Never seen so far: {', '.join(modelled.never_scored)}. Unknown is not good and not bad.")
-    if modelled and modelled.levels_never_used:
-        levels = list_words([str(level) for level in modelled.levels_never_used])
-        lines.append(f"No reading was ever level {levels}: how far apart those levels lie is assumed, not seen.")
-    not_blind = [one.key for one in history.counts if not one.is_blind]
-    if not_blind:
-        lines.append(f"Not marked blind: {', '.join(not_blind)}.")
-    return tuple(lines)
-
-
-def _method(found: ReadinessAnswer) -> tuple[str, ...]:
-    share, unsure = percent_words(found.target), percent_words(1 - found.confidence)
-    return (
-        (
-            "Every criterion has a hidden skill that moves from month to month; a shared part moves them together. It "
-            "is seen only through the levels the mentor gave. Harder pairs are expected to score lower; what one pair "
-            "does to all its criteria (bad steel, an off day) is reckoned with."
-        ),
-        (
-            f"Ready: sure that at least {share} of ordinary pairs would reach every must-pass, {rule_words(found)}; at "
-            f"least {found.min_pairs} pairs, {found.min_ordinary} of them ordinary, and {found.min_levels} settled "
-            "levels of every must-pass; and the same answer when the assumption about the start is moved. Not yet: at "
-            f"most {unsure} sure. The rule speaks of must-passes, not of the score."
-        ),
-        "The rule and every default of the model were chosen on simulated trainees, not on real ones.",
-        (
-            "What was not tested, not applicable, advisory, spoiled in transit or not settled does not appear in the "
-            "model. Pairs rightly left alone stand outside."
-        ),
-        (
-            "Skill ‘rose’ or ‘fell’ only where that is 95 % sure; ‘no change shown’ does not mean that there was none. "
-            "Later rounds help to judge earlier ones."
-        ),
-        "The running score counts pairs and knows nothing of easy and hard ones: a second opinion, never the decision.",
-    )

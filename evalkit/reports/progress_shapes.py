@@ -30,7 +30,10 @@ class SpreadDocument(Value):
 
 
 class RoundDocument(Value):
-    """One round in plain counts. `harmed`: two pairs of eyes; `worse_own_eyes`: the trainee's alone."""
+    """One round in plain counts. `harmed`: two pairs of eyes; `worse_own_eyes`: the trainee's alone.
+
+    `worse_mentor_eyes`: the mentor's alone; it and `found`, `imagined` count pairs that she read before posting.
+    """
 
     round: str
     on: date
@@ -50,6 +53,10 @@ class RoundDocument(Value):
     n_not_looked: int
     harmed: ShareDocument
     worse_own_eyes: ShareDocument
+    worse_mentor_eyes: ShareDocument
+    found: ShareDocument
+    imagined: ShareDocument
+    n_found_not_looked: int
     minutes: SpreadDocument
     removed_mm: SpreadDocument
     is_blind: bool
@@ -246,6 +253,24 @@ class LeftOutDocument(Value):
     n_outside: int
 
 
+class LearntDocument(Value):
+    """What the values learnt from the school rest on; the values themselves stand in the book."""
+
+    learnt_on: date
+    n_trainees: int
+    n_rounds: int
+    n_pairs: int
+    n_levels: int
+
+
+class KnownFaultDocument(Value):
+    """A known fault of marked pairs, and the criteria it weighs on; empty where no rubric gives it a weight."""
+
+    tag: str
+    n_pairs: int
+    criteria: tuple[str, ...]
+
+
 class ProgressDocument(Value):
     """A trainee's progress."""
 
@@ -265,3 +290,5 @@ class ProgressDocument(Value):
     sign_offs: tuple[SignOffDocument, ...]
     set_aside: tuple[SetAsideDocument, ...]
     left_out: LeftOutDocument
+    known_faults: tuple[KnownFaultDocument, ...]
+    learnt_from_school: LearntDocument | None

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import assert_never
 
+from evalkit.domain.amounts import amount_words
 from evalkit.progress.counting import N_LATEST, RUN_CONFIDENCE, LatestPairs
 from evalkit.progress.deciding import Answer, Lack, Needed, NoFigure, ReadinessAnswer
+from evalkit.progress.judging import JudgementAnswer
 from evalkit.progress.learning import (
     ADEQUATE_FAILURES,
     FALSE_SIGNAL_CHANCE,
@@ -15,10 +17,9 @@ from evalkit.progress.learning import (
     Signal,
 )
 from evalkit.progress.lining_up import Aside
-from evalkit.progress.modelled import JudgementAnswer, Move, Step
+from evalkit.progress.moves import Move, Step
 from evalkit.reports.figures import (
     NOTHING,
-    amount_words,
     at_least_words,
     day_words,
     list_words,

@@ -52,6 +52,7 @@ def to_safe_html(text: str) -> Markup:
         tags=ALLOWED_TAGS,
         attributes=ALLOWED_ATTRIBUTES,
         url_schemes=ALLOWED_SCHEMES,
+        attribute_filter=lambda _tag, name, text: None if name == "href" and not text else text,
         link_rel="noopener noreferrer",
     )
     return Markup(clean)  # noqa: S704 - cleaned just above

@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 
+from evalkit.domain.amounts import amount_words
 from evalkit.domain.grading import CriterionGrade
 from evalkit.domain.harm import Change
-from evalkit.domain.round import LegKind
+from evalkit.domain.round import LegKind, RoundState
 from evalkit.domain.standing import Standing
 from evalkit.domain.tally import MUST_PASS_FACTOR, Priority
 from evalkit.domain.verdict import Verdict
-from evalkit.progress.agreeing import MIN_PAIRS, Kappa
 from evalkit.progress.results import PairResult, RoundResult
 from evalkit.reports.blades import shape_of
 from evalkit.reports.figures import (
-    amount_words,
     day_words,
-    kappa_range_words,
-    kappa_words,
     pairs_words,
     plain_words,
-    range_words,
-    score_words,
-    share_words,
-    signed_words,
 )
+from evalkit.reports.found_words import found_facts, found_words
 from evalkit.reports.method import CAUTIONS, method_words
 from evalkit.reports.pair_rows import pair_row
+from evalkit.reports.round_facts import agreement_facts, round_facts
 from evalkit.reports.rows import Fact, PictureOf, PriorityRow, ReportRow
 from evalkit.reports.summary_rows import summary_row
 
@@ -58,11 +52,13 @@ def report_row(
         standing_words=(*_standing_words(result), *versions),
         journey=_journey(result),
         lead=_lead(result),
-        facts=_facts(result),
+        found=found_words(result),
+        unmarked=_unmarked(result),
+        facts=(*round_facts(result), *found_facts(result)),
         proud=_proud(result),
-        priorities=tuple(_priority(priority, result) for priority in result.tally.priorities),
+        priorities=tuple(priority_row(priority, result) for priority in result.tally.priorities),
         summary=tuple(summaries.values()),
-        agreement=_agreement(result),
+        agreement=agreement_facts(result),
         pairs=tuple(
             pair_row(pair, result, summaries[pair.number], picture_of, with_causes=with_causes) for pair in result.pairs
         ),
@@ -72,7 +68,7 @@ def report_row(
             (level, words, shape_of(level, fit=result.rubric.fit, top=result.rubric.top))
             for level, words in enumerate(result.rubric.levels)
         ),
-        method=method_words(result.rubric),
+        method=method_words(result.rubric, has_intake=result.intake is not None),
         cautions=CAUTIONS,
     )
 
@@ -84,13 +80,33 @@ def _standing_words(result: RoundResult) -> tuple[str, ...]:
     elif result.assessment.is_transcribed:
         words.append(f"The assessment was written down by {result.round.mentor.name} from the trainee's letter.")
     if result.marking is None:
-        words.append("The box is not marked yet: no verdict is shown.")
+        words.append(_unmarked_words(result))
     elif result.marking.is_blind:
         words.append("Marked blind: no pair's assessment was read before that pair was marked.")
     else:
         numbers = [pair.number for pair in result.marking.pairs if pair.was_opened]
         words.append(f"Not marked blind: the assessment had been read before marking {pairs_words(numbers)}.")
     return tuple(words)
+
+
+def _unmarked_words(result: RoundResult) -> str:
+    """Not marked yet; or never, with what is known all the same."""
+    if result.round.state is not RoundState.LOST:
+        return "The box is not marked yet: no verdict is shown."
+    if result.round.leg_on(LegKind.RETURNED) is None:
+        return "The box was lost on its way out: nothing of it was assessed or marked, and no verdict is shown."
+    known = "what the assessment says is all that is known" if result.assessment else "nothing is known of the work"
+    return f"The box was lost on its way back: nothing of it can be marked, {known}, and no verdict is shown."
+
+
+def _unmarked(result: RoundResult) -> str:
+    if result.marking is not None:
+        return ""
+    return "Nothing can be marked: the box is lost." if _is_lost(result) else "Nothing is marked yet."
+
+
+def _is_lost(result: RoundResult) -> bool:
+    return result.round.state is RoundState.LOST
 
 
 def _journey(result: RoundResult) -> tuple[str, ...]:
@@ -122,61 +138,6 @@ def _lead(result: RoundResult) -> Fact:
     if n_open:
         remark += f" Of {amount_words(n_open, 'pair')} more that were accepted it could not be shown."
     return Fact(name, f"{len(numbers)} of {len(accepted) - n_open}", remark)
-
-
-def _facts(result: RoundResult) -> tuple[Fact, ...]:
-    if result.marking is None:
-        return (Fact("Verdicts", "not known", "the box is not marked yet"),)
-    facts = [
-        _verdicts(result),
-        *_mean_score(result),
-        Fact(
-            "Faults caught",
-            share_words(result.catch_share),
-            f"of the faults {result.round.mentor.name} saw; {result.catches.not_looked} of them were not looked for",
-        ),
-        Fact("False alarms", share_words(result.false_alarm_share), "of the clean criteria both looked at"),
-        _harm(result),
-    ]
-    if result.untested_first:
-        numbers = [pair.number for pair in result.untested_first]
-        facts.append(Fact("Not tested first", pairs_words(numbers), "no reading as received: harm cannot be told"))
-    if result.tally.missed_most:
-        words = ", ".join(f"{on.name} ({n})" for on, n in result.tally.missed_most[:3])
-        facts.append(Fact("Must-passes missed most", words, "pairs that surely miss it"))
-    return tuple(facts)
-
-
-def _verdicts(result: RoundResult) -> Fact:
-    verdicts = result.tally.verdicts
-    graded = len(result.graded)
-    aside = len(result.pairs) - graded
-    return Fact(
-        "Verdicts",
-        ", ".join(f"{verdicts[verdict]} {verdict}" for verdict in Verdict),
-        f"{amount_words(graded, 'pair')} graded" + (f", {aside} outside the average" if aside else ""),
-    )
-
-
-def _mean_score(result: RoundResult) -> tuple[Fact, ...]:
-    score = result.tally.score
-    if score is None:
-        return ()
-    between = range_words(score)
-    remark = f"of what was seen; with the unknowns {between}" if between else "all of it seen"
-    return (Fact("Mean score", score_words(score.seen), remark),)
-
-
-def _harm(result: RoundResult) -> Fact:
-    """How many criteria are surely lower as returned than as received, of those that can be told."""
-    told = [
-        one for pair in result.pairs for one in pair.changes if one.on.weight and one.change is not Change.CANNOT_TELL
-    ]
-    worse = Counter(one.on.name for one in told if one.change is Change.HARMED)
-    most = ", ".join(f"{name} ({n})" for name, n in sorted(worse.items(), key=lambda found: (-found[1], found[0]))[:3])
-    eyes = "as returned by the mentor's eyes, against as received by the trainee's"
-    words = f"{worse.total()} of {amount_words(len(told), 'criterion', 'criteria')}" if told else "cannot be told"
-    return Fact("Worse than it came", words, f"{most}; {eyes}" if most else eyes)
 
 
 def _proud(result: RoundResult) -> tuple[str, ...]:
@@ -217,7 +178,8 @@ def _best_kept(result: RoundResult) -> list[PairResult]:
     return sorted(kept[:N_KEPT], key=lambda pair: pair.number)
 
 
-def _priority(priority: Priority, result: RoundResult) -> PriorityRow:
+def priority_row(priority: Priority, result: RoundResult) -> PriorityRow:
+    """One thing to practise: where, what the mentor said of it, and the arithmetic behind it."""
     on = priority.on
     doubled = f" × {MUST_PASS_FACTOR} (must-pass)" if on.criterion.must_pass is not None else ""
     levels = round(priority.shortfall * priority.n_short)
@@ -242,45 +204,3 @@ def _mentors_words(priority: Priority, result: RoundResult) -> str:
         if comment.criterion == priority.on.key
     ]
     return " ".join(said[:N_SAID])
-
-
-def _agreement(result: RoundResult) -> tuple[Fact, ...]:
-    found = result.agreement
-    if found.n_levels == 0:
-        return (Fact("Agreement", "not known", "no criterion was seen by both"),)
-    facts = [
-        Fact(
-            "Same level",
-            share_words(found.exact),
-            f"{amount_words(found.n_levels, 'criterion', 'criteria')} seen by both, "
-            f"on {amount_words(found.n_pairs, 'pair')}",
-        ),
-        Fact("Within one level", share_words(found.within_one)),
-        Fact(
-            "Trainee minus mentor",
-            signed_words(found.mean_difference, 2),
-            "levels, on average; above nought is too kind",
-        ),
-    ]
-    facts.append(_kappa(found.kappa))
-    lim = found.limits
-    if lim is not None and lim.bias is not None:
-        facts.append(
-            Fact(
-                "Own score minus mentor's",
-                signed_words(lim.bias),
-                f"95 % of such differences from {signed_words(lim.low)} to {signed_words(lim.high)}; {lim.n} pairs",
-            )
-        )
-    return tuple(facts)
-
-
-def _kappa(kappa: Kappa | None) -> Fact:
-    if kappa is None:
-        return Fact("Weighted kappa", "not given", f"fewer than {MIN_PAIRS} pairs were seen by both")
-    if kappa.value is None:
-        return Fact("Weighted kappa", "not given", kappa.undefined or "")
-    if kappa.low is None or kappa.high is None:
-        return Fact("Weighted kappa", kappa_words(kappa.value), kappa.no_interval or "")
-    interval = f"95 % interval {kappa_range_words(kappa.low, kappa.high)}"
-    return Fact("Weighted kappa", kappa_words(kappa.value), f"quadratic weights on the full scale; {interval}")

@@ -66,6 +66,8 @@ class CriterionRow:
     weight: str
     must_pass: str
     received: ViewCell
+    posted: str
+    """What the mentor saw there before posting, and what became of it; '' where nothing was read."""
     finished: ViewCell
     returned: ViewCell
     shape: str
@@ -144,6 +146,10 @@ class ReportRow:
     standing_words: tuple[str, ...]
     journey: tuple[str, ...]
     lead: Fact
+    found: str
+    """What there was to find as received, and what was found; '' without intake readings."""
+    unmarked: str
+    """Why there is nothing to be proud of or to practise; '' once the round is marked."""
     facts: tuple[Fact, ...]
     proud: tuple[str, ...]
     priorities: tuple[PriorityRow, ...]

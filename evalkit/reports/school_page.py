@@ -8,20 +8,17 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
+from evalkit.domain.amounts import amount_words
+from evalkit.domain.school_values import SchoolValues
 from evalkit.domain.value import Value
 from evalkit.progress.school import School, TraineeStanding
-from evalkit.reports.figures import (
-    NOTHING,
-    amount_words,
-    day_words,
-    list_words,
-    share_words,
-)
+from evalkit.reports.figures import NOTHING, day_words, list_words, share_words
+from evalkit.reports.learnt_words import learnt_words
 from evalkit.reports.pages import environment
-from evalkit.reports.progress_document import readiness_document
+from evalkit.reports.progress_document import learnt_document, readiness_document
 from evalkit.reports.progress_edges import SHAPES
 from evalkit.reports.progress_rounds import gone_out_words
-from evalkit.reports.progress_shapes import ReadinessDocument
+from evalkit.reports.progress_shapes import LearntDocument, ReadinessDocument
 from evalkit.reports.progress_words import DECISION, HEADLINES, joint_words, need_words
 from evalkit.settings import Paper
 
@@ -76,7 +73,7 @@ class SchoolRow:
 
 
 class TraineeDocument(Value):
-    """One trainee for other programs."""
+    """One trainee for other programs. `days_overdue`: by round, the days since the last step of a box overdue."""
 
     trainee: str
     name: str
@@ -86,6 +83,7 @@ class TraineeDocument(Value):
     waits_days: int | None
     has_alarm: bool
     has_fallen: bool
+    days_overdue: dict[str, int]
     signed_off_for: tuple[str, ...]
 
 
@@ -97,6 +95,7 @@ class SchoolDocument(Value):
     trainees: tuple[TraineeDocument, ...]
     next_boxes: tuple[str, ...]
     to_mark: tuple[str, ...]
+    learnt_from_school: LearntDocument | None
 
 
 @dataclass(frozen=True)
@@ -133,7 +132,7 @@ def school_row(school: School) -> SchoolRow:
         title="The school",
         made_on=day_words(school.on),
         decision=DECISION,
-        remark=REMARK,
+        remark=" ".join([REMARK, *learnt_words(_values(school))]),
         trainees=tuple(_trainee(one) for one in school.trainees),
         next_boxes=tuple(NextRow(one.history.trainee.name, _why(one)) for one in school.next_boxes),
         to_mark=tuple(f"{one.history.trainee.name}: round {one.round_key} is back" for one in school.to_mark),
@@ -154,13 +153,20 @@ def school_document(school: School) -> SchoolDocument:
                 waits_days=one.waits_days,
                 has_alarm=one.has_alarm,
                 has_fallen=one.has_fallen,
+                days_overdue=dict(one.overdue),
                 signed_off_for=_signed_off(one),
             )
             for one in school.trainees
         ),
         next_boxes=tuple(one.history.trainee.key for one in school.next_boxes),
         to_mark=tuple(one.history.trainee.key for one in school.to_mark),
+        learnt_from_school=learnt_document(_values(school)),
     )
+
+
+def _values(school: School) -> SchoolValues | None:
+    """What any of the answers reckons with."""
+    return next((one.history.values for one in school.trainees if one.history.values), None)
 
 
 def school_schema() -> str:
@@ -180,6 +186,7 @@ def _trainee(one: TraineeStanding) -> TraineeRow:
     last = history.counts[-1] if history.counts else None
     remarks = ["alarm since the sign-off"] if one.has_alarm else []
     remarks += ["skill fell in the latest round"] if one.has_fallen else []
+    remarks += [f"box {key} is overdue, {amount_words(days, 'day')} without a step" for key, days in one.overdue]
     return TraineeRow(
         name=history.trainee.name,
         key=history.trainee.key,

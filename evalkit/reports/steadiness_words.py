@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from evalkit.domain.amounts import amount_words
 from evalkit.progress.severity import NoSeverity, SeverityAnswer
 from evalkit.progress.steadiness import Steadiness
-from evalkit.reports.figures import amount_words, list_words, plain_words, share_words, signed_words
+from evalkit.reports.figures import list_words, plain_words, share_words, signed_words
 
 FORMAT = 1
 """Number of the steadiness format. 1: first."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from evalkit.domain.amounts import amount_words
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.results import PairResult
-from evalkit.reports.figures import NOTHING, amount_words, range_words, score_words
+from evalkit.reports.figures import NOTHING, range_words, score_words
 from evalkit.reports.rows import ScoreStrip, SummaryRow
 
 

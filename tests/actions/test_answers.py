@@ -73,6 +73,7 @@ def test_amended_versions_are_told_with_their_reason(book: Book):
     assert get_versions(book, "teo-1") == (
         "The assessment is version 2, amended: forgot a word",
         "The marking is version 2, amended: better light",
+        "The letter was changed.",
     )
     result = get_result(book, "teo-1")
     assert result.assessment is not None

@@ -17,7 +17,9 @@ from statistics import median
 
 from pydantic import TypeAdapter
 
+from evalkit.domain.bands import Band, Limit, LimitOf
 from evalkit.domain.comparing import Catches, compare_pair, count_catches
+from evalkit.domain.criterion import Combine, Criterion, Kind
 from evalkit.domain.grading import grade_round_stage
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Pair, Station
@@ -33,7 +35,7 @@ from evalkit.domain.reading import (
     Stage,
     Unseen,
 )
-from evalkit.domain.rubric import Band, Combine, Criterion, Kind, Limit, LimitOf, Rubric
+from evalkit.domain.rubric import Rubric
 
 N_PAIRS = 12
 N_CRITERIA = 14

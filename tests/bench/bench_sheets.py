@@ -21,11 +21,13 @@ from markdown_it import MarkdownIt
 from mdit_py_plugins.front_matter import front_matter_plugin
 
 from evalkit.domain.assessment import AssessedPair, Assessment, WorkLog, WorkStep
+from evalkit.domain.bands import Band
+from evalkit.domain.criterion import Criterion, CriterionOn, Kind
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Pair, Station
 from evalkit.domain.reading import CutResult, Medium, Reading, Seen, SeenCut, SeenLevel, SeenMeasure, Stage
 from evalkit.domain.round import NumberedPair, Person, Round
-from evalkit.domain.rubric import Band, Criterion, CriterionOn, Kind, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.files.sheets import read_assessment_sheet, write_assessment_sheet
 from evalkit.files.sheets import values as sheet_values
 

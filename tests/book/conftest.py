@@ -5,27 +5,34 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from evalkit.book.book import Book
 from evalkit.book.connect import FILE
+from evalkit.book.kept import PacketHead, PhotoRow
+from evalkit.domain.assessment import Photo
 from tests.book.values import (
     JOURNEY,
+    LAID_OUT,
     NIA,
     ODA,
     PAIRS,
     PHOTO,
     RUBRIC,
     SECOND,
+    SHELF,
     TickingClock,
     assessment_of,
+    intake_of,
     marked,
     marking_of,
     round_of,
     sign_off_of,
 )
+from tests.progress.learnt import VALUES
 
 MEANINGLESS = {("readings", "id"), ("pair_photos", "id"), ("openings", "id")}
 """Numbers that nothing points to."""
@@ -49,11 +56,19 @@ def full_folder(empty_folder: Path) -> Path:
         start(book)
         round_ = round_of()
         book.add_round(round_, "oda")
+        book.take_in_intake(intake_of(round_), "oda", photos=[PhotoRow(*LAID_OUT)])
+        book.take_in_intake(intake_of(round_, notes="seen again"), "oda", "looked twice")
         for leg in JOURNEY:
             book.add_leg(round_.key, leg, "oda")
         book.add_photo_row(*PHOTO, "oda")
+        book.add_stock_photos("S-102", [Photo(file=SHELF[0], caption="teeth, after nia-1")], "oda", [PhotoRow(*SHELF)])
+        book.retire_pair("S-102", date(2026, 4, 1), "teeth worn", "oda")
+        book.bring_back_pair("S-102", date(2026, 4, 2), "still good", "oda")
+        book.retire_pair("S-103", date(2026, 4, 3), "spent hollow, by Nia Solheim in nia-1", "oda")
         book.seal_assessment(assessment_of(round_), "nia")
         book.seal_assessment(assessment_of(round_, letter="I forgot"), "nia", "forgot the letter")
+        packet = PacketHead("ef" * 32, "assessment", round_.key, 3)
+        book.take_in_assessment_packet(packet, assessment_of(round_, letter="and this"), "oda", "one word more")
         book.save_marked_pair(round_.key, "oda", marked(1), RUBRIC.digest, "oda")
         book.record_opening(round_.key, 2, "oda")
         book.record_opening(round_.key, None, "berit")
@@ -65,6 +80,7 @@ def full_folder(empty_folder: Path) -> Path:
         book.change_pair(PAIRS[0].model_copy(update={"difficulty": 4}), "oda")
         book.record_sign_off(sign_off_of("bevel"), "oda")
         book.record_second_marking(marking_of(round_, level=1), "oda")
+        book.record_school_values(VALUES, "oda")
     return folder
 
 
@@ -100,6 +116,13 @@ def full_copy(full_folder: Path, tmp_path: Path) -> Path:
 def full_book(full_copy: Path) -> Iterator[Book]:
     with Book.open(full_copy, TickingClock()) as book:
         yield book
+
+
+def take_away(connection: sqlite3.Connection, *tables: str) -> None:
+    """Leave a book as it was before these tables came, and all that came with number 0005."""
+    for table in (*tables, "intake_photos", "intakes", "stock_photos", "retirements"):
+        connection.execute(f"DROP TABLE {table}")
+    connection.execute("ALTER TABLE pairs DROP COLUMN weight_g")
 
 
 @pytest.fixture(scope="session")

@@ -16,6 +16,7 @@ from evalkit.domain.round import Person
 from evalkit.errors import InputError, NotFoundError
 from tests.book.values import (
     JOURNEY,
+    LAID_OUT,
     NIA,
     PAIRS,
     PHOTO,
@@ -32,7 +33,8 @@ Content = dict[str, list[tuple[object, ...]]]
 WORDS = (
     "Nia Solheim", "nia-1", '"nia"', "*better* than before", "why at the tip?", "I forgot", "flatten", "washer",
     "good line", "read this", "third pair found", "the tip", "stiff", "well done", "ref 0", "forgot the letter",
-    PHOTO[0], "as steady as they come",
+    PHOTO[0], "as steady as they come", "seen on the bench", "screw half out", "looked twice", "before it went",
+    LAID_OUT[0],
 )  # fmt: skip
 
 
@@ -45,9 +47,10 @@ def levels_of(book: Book, key: str) -> tuple[object, ...]:
     """Every reading without its note, of both sides."""
     sealed = [book.get_assessment(key, line.version).assessment for line in book.assessment_versions(key)]
     marked = [book.get_marking(key, line.by, line.version).marking for line in book.marking_versions(key)]
+    read = [kept.intake for kept in book.list_intakes(key)]
     return tuple(
         (reading.number, reading.stage, reading.criterion, reading.place, reading.seen)
-        for document in (*sealed, *marked)
+        for document in (*sealed, *marked, *read)
         for pair in document.pairs
         for reading in pair.readings
     )
@@ -60,7 +63,7 @@ def test_nothing_personal_is_found_in_any_file(full_copy: Path) -> None:
     assert all(word.encode() in found for word in WORDS)
     with Book.open(full_copy, TickingClock()) as book:
         erased, is_clean = book.erase_person("nia", "oda")
-        assert (erased.key, erased.n_rounds, erased.photos, is_clean) == ("erased-1", 1, (PHOTO[0],), True)
+        assert (erased.key, erased.n_rounds, erased.photos, is_clean) == ("erased-1", 1, (PHOTO[0], LAID_OUT[0]), True)
         assert levels_of(book, "erased-1-1") == before
         assert book.check() == []
         assert [person.name for person in book.list_people("trainee")] == ["(erased)"]
@@ -69,6 +72,14 @@ def test_nothing_personal_is_found_in_any_file(full_copy: Path) -> None:
         still = bytes_of(full_copy)
     assert [word for word in WORDS if word.encode() in still] == []
     assert [word for word in WORDS if word.encode() in bytes_of(full_copy)] == []
+
+
+def test_what_is_said_of_pairs_stays_without_the_trainees_name(full_book: Book) -> None:
+    full_book.erase_person("nia", "oda")
+    assert full_book.retired_pairs()["S-103"].reason == "spent hollow, by (erased) in erased-1-1"
+    assert full_book.list_retirements("S-102")[0].reason == "teeth worn"
+    assert [photo.caption for photo in full_book.list_stock_photos("S-102")] == ["teeth, after erased-1-1"]
+    assert full_book.check() == []
 
 
 def test_the_figures_that_the_school_has_learnt_from_stay(full_book: Book) -> None:
@@ -95,7 +106,7 @@ def test_another_trainee_keeps_every_word(full_book: Book, content_of: Callable[
     full_book.record_sign_off(sign_off_of("bevel", trainee=ida, mentor=SECOND), "oda")
     before = (full_book.get_assessment("ida-1"), full_book.get_marking("ida-1"), full_book.list_sign_offs("ida"))
     erased, _ = full_book.erase_person("nia", "oda")
-    assert erased.photos == ()  # ida's round shows the same picture
+    assert erased.photos == (LAID_OUT[0],)  # ida's round shows the other picture too
     assert (
         full_book.get_assessment("ida-1"),
         full_book.get_marking("ida-1"),

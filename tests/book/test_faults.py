@@ -174,14 +174,16 @@ for folder in map(pathlib.Path, sys.argv[1:]):
             version = book.take_in_marking(marking_of(round_), "oda").version
             os.write(writing, f"marking r-{n} oda v{version}\\n".encode())
     os.close(writing)
-    os.read(reading, 1)  # it has begun
-    time.sleep(dice.uniform(0, 0.12))
+    words = b""
+    n_lines = dice.randint(1, 8)
+    while words.count(b"\\n") < n_lines:  # so far it is allowed to come, and a little further
+        words += os.read(reading, 1)
+    time.sleep(dice.uniform(0, 0.02))
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
-    words = b""
     while more := os.read(reading, 65536):
         words += more
-    print(json.dumps([str(folder), ("r" + words.decode()).splitlines()[:-1]]))
+    print(json.dumps([str(folder), words[: words.rfind(b"\\n") + 1].decode().splitlines()]))
 '''
 
 

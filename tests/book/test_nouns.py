@@ -12,7 +12,7 @@ from evalkit.book.kept import PhotoRow
 from evalkit.domain.pair import EdgeType, Pair
 from evalkit.domain.round import Leg, LegKind, Person, RoundState
 from evalkit.errors import AlreadyError, InputError, NotFoundError
-from tests.book.values import JOURNEY, NIA, ODA, PAIRS, PHOTO, RUBRIC, SECOND, round_of, rubric_of
+from tests.book.values import JOURNEY, LAID_OUT, NIA, ODA, PAIRS, PHOTO, RUBRIC, SECOND, SHELF, round_of, rubric_of
 
 
 def test_people(book: Book):
@@ -168,10 +168,11 @@ def test_openings(book: Book):
 
 
 def test_photos(full_book: Book):
-    assert full_book.photo_names() == (PHOTO[0],)
-    assert full_book.list_photos("nia-1") == [PhotoRow(*PHOTO)]
+    shown = [PhotoRow(*PHOTO), PhotoRow(*LAID_OUT)]
+    assert full_book.photo_names() == (PHOTO[0], LAID_OUT[0], SHELF[0])
+    assert full_book.list_photos("nia-1") == shown
     assert full_book.add_photo_row(*PHOTO, "oda") is False
     assert full_book.add_photo_row("ef" * 32, "image/png", 1, 2, 3, "oda") is True
-    assert full_book.list_photos("nia-1") == [PhotoRow(*PHOTO)]
+    assert full_book.list_photos("nia-1") == shown
     with pytest.raises(InputError, match="another size"):
         full_book.add_photo_row(PHOTO[0], "image/png", 1, 2, 3, "oda")

@@ -74,6 +74,19 @@ def test_a_marking(grown: Book, data: st.DataObject):
 
 @QUICK
 @given(st.data())
+def test_an_intake(grown: Book, data: st.DataObject):
+    round_ = round_of(f"round-{next(numbers)}")
+    grown.add_round(round_, "oda")
+    intake = data.draw(values.intakes(round_, NAMES))
+    kept = grown.take_in_intake(intake, "oda")
+    found = grown.find_intake(round_.key)
+    assert found is not None
+    assert found.intake == intake
+    assert grown.take_in_intake(intake, "oda") == type(kept)(1, is_new=False)
+
+
+@QUICK
+@given(st.data())
 def test_a_draft_kept_pair_by_pair(grown: Book, data: st.DataObject):
     round_ = round_of(f"round-{next(numbers)}")
     grown.add_round(round_, "oda")

@@ -11,7 +11,9 @@ import pytest
 from evalkit.book.book import Book
 from evalkit.book.connect import FILE, engine_for
 from evalkit.book.making import make_book, migrate, read_version
+from evalkit.book.schema import VERSIONS
 from evalkit.errors import AlreadyError, InputError, NotFoundError
+from tests.book.conftest import take_away
 from tests.book.values import JOURNEY, NIA, ODA, SECOND, TickingClock, marking_of, round_of, sign_off_of
 
 LATER = date(2026, 8, 1)
@@ -109,12 +111,11 @@ def test_a_book_of_number_0001_is_brought_up_and_keeps_its_rows(tmp_path: Path):
     with Book.open(folder, TickingClock()) as book:
         book.add_person("mentor", ODA, "oda")
     with sqlite3.connect(folder / FILE) as connection:
-        for table in ("sign_offs", "second_markings"):
-            connection.execute(f"DROP TABLE {table}")
+        take_away(connection, "sign_offs", "second_markings", "packets", "school_values")
         connection.execute("UPDATE alembic_version SET version_num = '0001'")
     connection.close()
     migrate(folder / FILE)
-    assert read_version(engine_for(folder / FILE)) == "0002"
+    assert read_version(engine_for(folder / FILE)) == VERSIONS[-1]
     with Book.open(folder, TickingClock()) as book:
         assert book.list_people() == [ODA]
         assert book.list_sign_offs() == []

@@ -10,6 +10,8 @@ from typing import Any
 from hypothesis import strategies as st
 
 from evalkit.domain.assessment import Angle, AssessedPair, Assessment, GritScale, Photo, WorkLog, WorkStep
+from evalkit.domain.criterion import Criterion
+from evalkit.domain.intake import Intake, IntakePair
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import (
@@ -36,7 +38,7 @@ from evalkit.domain.reading import (
     Unseen,
 )
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Person, Round
-from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.signoff import SignOff
 from evalkit.domain.triage import Decision, IntakeClass
 from evalkit.domain.verdict import Verdict
@@ -47,6 +49,8 @@ SECOND = Person(key="berit", name="Berit Vang")
 NIA = Person(key="nia", name="Nia Solheim")
 LADDER = ("fails", "works in part", "fit for a customer", "as new")
 PHOTO = ("ab" * 32, "image/jpeg", 1234, 640, 480)
+LAID_OUT = ("ac" * 32, "image/jpeg", 2345, 640, 480)
+SHELF = ("ad" * 32, "image/jpeg", 3456, 640, 480)
 
 
 class TickingClock:
@@ -192,6 +196,26 @@ def marking_of(round_: Round, *, level: int = 2, letter: str = "well done", ment
     )
 
 
+def intake_of(round_: Round, *, level: int = 1, notes: str = "seen on the bench") -> Intake:
+    """Pair 1 read at every place of one criterion, with a picture; pair 2 not touched."""
+    remark = Reading(
+        number=1, stage=Stage.AS_RECEIVED, criterion="tension", seen=SeenLevel(level=0), note="screw half out"
+    )
+    first = IntakePair(
+        number=1,
+        readings=(*readings_of(1, Stage.AS_RECEIVED, ("rod-line",), level=level), remark),
+        notes=notes,
+        photos=(Photo(file=LAID_OUT[0], caption="before it went"),),
+    )
+    return Intake(
+        round_key=round_.key,
+        mentor_key=round_.mentor.key,
+        rubric_digest=round_.rubric_digest,
+        read_on=date(2026, 3, 2),
+        pairs=(first, IntakePair(number=2)),
+    )
+
+
 # --- whatever the domain allows -------------------------------------------------------------------------------------
 
 texts = st.text(st.characters(exclude_categories=["Cs", "Cc"]) | st.sampled_from("\t\r\n"), max_size=30)
@@ -251,6 +275,7 @@ def pairs(draw: st.DrawFn, tag: str | None = None) -> Pair:
         declared_value=value,
         currency=None if value is None else draw(st.text(string.ascii_uppercase, min_size=3, max_size=3)),
         origin=draw(texts),
+        weight_g=draw(maybe(floats(0, 2000, exclude_min=True, exclude_max=True))),
     )
 
 
@@ -370,6 +395,26 @@ def marked_pairs(draw: st.DrawFn, number: int, photo_names: list[str]) -> Marked
         notes=draw(texts),
         photos=draw(photos(photo_names)),
         was_opened=draw(st.booleans()),
+    )
+
+
+@st.composite
+def intakes(draw: st.DrawFn, round_: Round, photo_names: list[str]) -> Intake:
+    numbers = draw(st.lists(st.sampled_from(round_.numbers), unique=True))
+    return Intake(
+        round_key=round_.key,
+        mentor_key=round_.mentor.key,
+        rubric_digest=round_.rubric_digest,
+        read_on=draw(maybe(st.dates())),
+        pairs=tuple(
+            IntakePair(
+                number=number,
+                readings=draw(readings(number, [Stage.AS_RECEIVED])),
+                notes=draw(texts),
+                photos=draw(photos(photo_names)),
+            )
+            for number in numbers
+        ),
     )
 
 

@@ -152,8 +152,8 @@ def test_a_box_is_planned_and_followed(stocked: Desk):
     assert "Received on 2026-04-05: dry" in said
     rounds = stocked.do("round", "list", "--json").json["rounds"]
     assert rounds == [
-        {"key": "teo-1", "trainee": "teo", "state": "back with the mentor", "pairs": 2, "is_assessed": False,
-         "is_marked": False, "is_begun": False}
+        {"key": "teo-1", "trainee": "teo", "state": "back with the mentor", "pairs": 2, "days_overdue": None,
+         "is_assessed": False, "is_marked": False, "is_begun": False}
     ]  # fmt: skip
     assert stocked.do("round", "list", "--trainee", "teo", "--json").json["rounds"] == rounds
 

@@ -6,8 +6,8 @@ import re
 import shlex
 from pathlib import Path
 
+from evalkit.domain.criterion import Use
 from evalkit.domain.reading import Reading, SeenLevel, Stage
-from evalkit.domain.rubric import Use
 from evalkit.files.sheets import read_assessment_sheet, write_assessment_sheet
 from tests.cli.desk import Desk
 
@@ -75,6 +75,29 @@ def test_the_round_of_the_readme_goes_from_the_empty_folder_to_a_report(empty_de
     assert (empty_desk.folder / "reports" / "teo-1.pdf").read_bytes().startswith(b"%PDF-")
     assert "Teo Marsk" in (empty_desk.folder / "reports" / "teo-1.html").read_text(encoding="utf-8")
     empty_desk.do("book", "check")
+
+
+def test_the_other_sections_go_on_from_there(empty_desk: Desk):
+    for words in told("A round, from the empty folder")[:8]:
+        empty_desk.do(*words)
+    rows = [f"T-{n},{('convex', 'bevel')[n % 2]},6.0,15.00,EUR" for n in range(16)]
+    empty_desk.write("stock.csv", "\n".join(["tag,edge_type,size_in,declared_value,currency", *rows, ""]))
+    empty_desk.do("pair", "import", "stock.csv")
+    for words in told("The bench book: the trainee's side"):
+        if words[-1] != "teo-1-assessment-1.zip" and words[:2] != ["packet", "report"]:
+            empty_desk.do(*words)
+    assert (empty_desk.folder / "teo-1.html").stat().st_size < 400_000
+    propose, papers, sheet, take_in = told("The box")
+    tags = [one["tag"] for one in empty_desk.do(*propose, "--rubric", "shears", "--json").json["pairs"]]
+    assert len(tags) == 12
+    empty_desk.do("round", "plan", "teo", "--rubric", "shears", "--pairs", ",".join(tags))
+    assert "papers/teo-2-papers.pdf" in empty_desk.do(*papers).out
+    empty_desk.do(*sheet)
+    path = empty_desk.folder / take_in[-1]
+    path.write_text(path.read_text(encoding="utf-8").replace("- Tips: ?", "- Tips: 1", 1), encoding="utf-8")
+    empty_desk.do(*take_in)
+    for words in told("Keeping"):
+        empty_desk.do(*words)
 
 
 def test_what_the_readme_says_beside_works_too(empty_desk: Desk):

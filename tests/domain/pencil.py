@@ -11,10 +11,12 @@ import statistics
 from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
+from evalkit.domain.bands import Limit, LimitOf
+from evalkit.domain.criterion import Combine, Criterion, OnType, Use
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, Pair
 from evalkit.domain.reading import CutResult, Place, Reading, SeenCut, SeenLevel, SeenMeasure, Unseen
-from evalkit.domain.rubric import Combine, Criterion, Limit, LimitOf, OnType, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.verdict import Verdict
 
 SLACK = 1e-9

@@ -7,6 +7,8 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
+from evalkit.domain.bands import Band, Limit, LimitOf
+from evalkit.domain.criterion import Combine, Criterion, CriterionOn, Kind, OnType, Use
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Pair, Station
@@ -23,19 +25,7 @@ from evalkit.domain.reading import (
     Stage,
     Unseen,
 )
-from evalkit.domain.rubric import (
-    Band,
-    Combine,
-    Criterion,
-    CriterionOn,
-    DropMethod,
-    Kind,
-    Limit,
-    LimitOf,
-    OnType,
-    Rubric,
-    Use,
-)
+from evalkit.domain.rubric import DropMethod, Rubric
 
 NUMBER = 3
 STAGE = Stage.AS_RETURNED

@@ -7,11 +7,11 @@ import pytest
 from pydantic import ValidationError
 
 from evalkit.domain.causes import Cause, CauseMap, Pattern, likely_causes
+from evalkit.domain.criterion import Use
 from evalkit.domain.grading import PairGrade, grade_pair
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Pair, Station
 from evalkit.domain.reading import CutResult, Medium, Reading, SeenCut, SeenLevel, SeenMeasure, Stage
-from evalkit.domain.rubric import Use
 from evalkit.files.places import rubrics_dir
 from evalkit.files.rubrics import find_rubric, load_causes
 

@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from evalkit.domain.comparing import Match, PlaceComparison, Sight, compare_pair, count_catches, sight_of
+from evalkit.domain.criterion import Combine, Criterion
 from evalkit.domain.grading import CriterionGrade
 from evalkit.domain.pair import EdgeType, Station
 from evalkit.domain.reading import NotSeen, Place, SeenLevel, Unseen
-from evalkit.domain.rubric import Combine, Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.verdict import Verdict
 from tests.domain.strategies import Case, cases, pair_of, reading_of, words
 

@@ -10,6 +10,8 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from evalkit.domain import grading
+from evalkit.domain.bands import Band, Limit, LimitOf
+from evalkit.domain.criterion import Combine, Criterion, Kind, OnType, Use
 from evalkit.domain.grading import grade_pair, grade_round_stage, reachable_levels
 from evalkit.domain.levels import level_of
 from evalkit.domain.measures import Unit
@@ -26,7 +28,7 @@ from evalkit.domain.reading import (
     Stage,
     Unseen,
 )
-from evalkit.domain.rubric import Band, Combine, Criterion, Kind, Limit, LimitOf, OnType, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.verdict import Verdict
 from tests.domain import pencil
 from tests.domain.strategies import NUMBER, STAGE, Case, cases, measures, pair_of, reading_of, words

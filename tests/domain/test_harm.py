@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from evalkit.domain.criterion import Criterion
 from evalkit.domain.harm import Change, change_of, changes_of
 from evalkit.domain.pair import EdgeType, Station
 from evalkit.domain.reading import NotSeen, Place, SeenLevel, Unseen
-from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from tests.domain.strategies import Case, cases, pair_of, reading_of, words
 
 RUBRIC = Rubric(

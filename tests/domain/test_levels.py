@@ -9,6 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from evalkit.domain.bands import Band, Limit, LimitOf
+from evalkit.domain.criterion import Combine, Criterion, Kind
 from evalkit.domain.levels import (
     cap_of,
     caps_left,
@@ -25,7 +27,7 @@ from evalkit.domain.levels import (
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Station
 from evalkit.domain.reading import CutResult, Medium, NotSeen, Place, SeenCut, SeenLevel, SeenMeasure, Unseen
-from evalkit.domain.rubric import Band, Combine, Criterion, DropMethod, Kind, Limit, LimitOf, Rubric
+from evalkit.domain.rubric import DropMethod, Rubric
 from evalkit.errors import InputError
 from tests.domain.strategies import reading_of, words
 

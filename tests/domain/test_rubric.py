@@ -9,9 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from evalkit.domain.bands import Limit, LimitOf
+from evalkit.domain.criterion import Criterion, Use
 from evalkit.domain.pair import Blade, EdgeType, Station
 from evalkit.domain.reading import CutResult, Place
-from evalkit.domain.rubric import Criterion, Limit, LimitOf, Rubric, Use, rubric_faults
+from evalkit.domain.rubric import Rubric, rubric_faults
 from tests.domain.strategies import rubrics, words
 
 CUTS = dict.fromkeys((cut.value for cut in CutResult), 1)
@@ -148,6 +150,36 @@ def test_the_digest_is_of_the_content():
     assert rubric(JUDGED, JUDGED | {"key": "other", "ask": "?"}).digest != one.digest
     assert rubric(JUDGED | {"key": "other"}, JUDGED).digest != one.digest
     assert len(one.digest) == 64
+
+
+def test_a_rubric_frozen_before_known_faults_had_weight_keeps_its_digest():
+    """The digest was computed by the program as it was before `harder_with`."""
+    criteria = (
+        JUDGED,
+        MEASURED | {"key": "width", "types": {"bevel": {"use": "advisory"}}},
+        CUT | {"key": "hair", "must_pass": 2},
+    )
+    one = rubric(*criteria, drop_test={"ring": "finger"})
+    assert one.digest == "f1f9df0b2848171f9f0392d9bac458bd3a428aa3eae0f863cb47feb380a0be88"
+    assert "harder_with" not in one.content
+    harder = rubric(*criteria, drop_test={"ring": "finger"}, harder_with={"nick": ["width"]})
+    assert Rubric.model_validate(json.loads(harder.content)) == harder
+    assert harder.digest != one.digest
+
+
+@pytest.mark.parametrize(
+    ("harder", "fault"),
+    [
+        ({"nick": ["hare"]}, "'nick' names 'hare', which is no criterion here"),
+        ({"nick": ["tip", "tip"]}, "'nick' names a criterion twice"),
+        ({"nick": []}, "'nick' makes no criterion harder"),
+        ({"Nick": ["tip"]}, "should match pattern"),
+    ],
+)
+def test_a_known_fault_makes_criteria_of_the_rubric_harder(harder, fault):
+    assert rubric(harder_with={"nick": ["tip"]}).harder_with == {"nick": ("tip",)}
+    with pytest.raises(ValidationError, match=fault):
+        rubric(harder_with=harder)
 
 
 @settings(max_examples=40)

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from evalkit.domain.criterion import Criterion
 from evalkit.domain.pair import EdgeType, Station
 from evalkit.domain.reading import SeenLevel
-from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.tally import mean_score, priorities_of, tally_round
 from evalkit.domain.verdict import Verdict
 from tests.domain.strategies import Case, cases, pair_of, reading_of, words

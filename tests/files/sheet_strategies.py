@@ -8,6 +8,8 @@ from decimal import Decimal
 from hypothesis import strategies as st
 
 from evalkit.domain.assessment import Angle, AssessedPair, Assessment, GritScale, Photo, WorkLog, WorkStep
+from evalkit.domain.bands import Band
+from evalkit.domain.criterion import Criterion, CriterionOn, Kind, OnType, Use
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Hand, Pair, Station
@@ -25,7 +27,7 @@ from evalkit.domain.reading import (
     Unseen,
 )
 from evalkit.domain.round import NumberedPair, Person, Round
-from evalkit.domain.rubric import Band, Criterion, CriterionOn, DropMethod, Kind, OnType, Rubric, Use
+from evalkit.domain.rubric import DropMethod, Rubric
 from evalkit.domain.triage import Decision, IntakeClass
 from evalkit.domain.verdict import Verdict
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from evalkit.domain.criterion import CriterionOn, Use
 from evalkit.domain.levels import fault_of
 from evalkit.domain.measures import Unit, convert
 from evalkit.domain.pair import Blade, EdgeType, Station
@@ -22,7 +23,7 @@ from evalkit.domain.reading import (
     SeenMeasure,
     Unseen,
 )
-from evalkit.domain.rubric import CriterionOn, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.files.places import rubrics_dir
 from evalkit.files.rubrics import load_rubric
 from evalkit.files.sheets.numbers import ValueWordsError

@@ -706,12 +706,12 @@ def test_a_sheet_that_is_not_there_is_one_clear_error(tmp_path: Path) -> None:
 def test_a_million_lines_are_refused_before_they_are_parsed(tmp_path: Path) -> None:
     path = tmp_path / "sheet.md"
     path.write_bytes(b"\n" * 1_000_000)
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(FileFaultsError, match="1000001 lines"):
         read_sheet_file(path)
     with pytest.raises(FileFaultsError, match="1000001 lines"):
         read("\n" * 1_000_000)
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
 
 
 @pytest.mark.parametrize(
@@ -723,8 +723,8 @@ def test_a_sheet_made_to_be_slow_is_answered_soon(piece: str) -> None:
     """200 kB of one construct under 'As received'; far above what a person writes."""
     lines = "\n".join([piece] * (200_000 // len(piece)))[:200_000]
     text = filled(("### As received\n", f"### As received\n\n{lines}\n"))
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(FileFaultsError) as caught:
         read(text)
     assert len(caught.value.faults) <= 201
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5

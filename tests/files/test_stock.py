@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from evalkit.domain.pair import Blade, EdgeType, Hand, Make, Station
+from evalkit.domain.pair import Blade, EdgeType, Hand, Make, Pair, Station
 from evalkit.errors import FileFaultsError, InputError
-from evalkit.files.stock import COLUMNS, MAX_BYTES, NEEDED, fault_from_text, read_stock
+from evalkit.files.stock import COLUMNS, MAX_BYTES, NEEDED, fault_from_text, read_stock, write_stock
+from tests.book import values
 
 HEAD = ",".join(COLUMNS)
 
@@ -31,7 +36,7 @@ def faults_of(path: Path) -> list[tuple[int, str]]:
 def test_every_column_is_read(tmp_path: Path):
     row = (
         "S-1,toothed,straight,6.25,with rest,66.5,left,offset,cast,30,flat screw,"
-        "nick:3:thumb:tip; burr,4,40.50,EUR,a drawer"
+        "nick:3:thumb:tip; burr,4,40.50,EUR,a drawer,62.5"
     )
     (pair,) = read_stock(stock(tmp_path, f"{HEAD}\n{row}\n"))
     assert (pair.tag, pair.edge_type, pair.size_in, pair.blade_length_mm) == (
@@ -45,6 +50,7 @@ def test_every_column_is_read(tmp_path: Path):
         4,
     )
     assert (pair.declared_value, pair.currency, pair.origin) == (Decimal("40.50"), "EUR", "a drawer")
+    assert pair.weight_g == 62.5
     assert [(fault.tag, fault.severity, fault.blade, fault.station) for fault in pair.faults] == [
         ("nick", 3, Blade.THUMB, Station.TIP),
         ("burr", 2, None, None),
@@ -52,7 +58,7 @@ def test_every_column_is_read(tmp_path: Path):
 
 
 def test_a_blank_cell_is_as_if_its_column_were_not_there(tmp_path: Path):
-    full = read_stock(stock(tmp_path, f"{HEAD}\nS-1,convex,,6,,,,,,,,,,,,\n"))
+    full = read_stock(stock(tmp_path, f"{HEAD}\nS-1,convex,,6,,,,,,,,,,,,,\n"))
     short = read_stock(stock(tmp_path, "tag,edge_type,size_in\nS-1,convex,6\n"))
     assert full == short
 
@@ -194,3 +200,44 @@ def test_faults_are_told_in_plain_words_with_an_example(row: str, what: str, men
         read_stock(stock(tmp_path, f"tag,edge_type,size_in,difficulty,faults\n{row}\n"))
     (fault,) = told.value.faults
     assert (fault.what, fault.mend) == (what, mend)
+
+
+# --- written ---------------------------------------------------------------------------------------------------------
+
+DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+"""Signs with which a cell begins that a spreadsheet takes for a formula: OWASP, 'CSV Injection' (from memory)."""
+formulas = st.sampled_from(["=1+1", "+1", "-1", "@SUM(A1)", "'=1", "''@x", "'plain", '=HYPERLINK("http://x")', "\t=1"])
+
+
+def as_kept(pair: Pair) -> Pair:
+    """What a CSV file carries: no blanks around a text, no remarks on faults."""
+    faults = tuple(fault.model_copy(update={"note": ""}) for fault in pair.faults)
+    return pair.model_copy(update={"pivot": pair.pivot.strip(), "origin": pair.origin.strip(), "faults": faults})
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_what_is_written_is_read_back_and_no_cell_of_it_is_a_formula(tmp_path_factory: pytest.TempPathFactory, data):
+    pairs = [data.draw(values.pairs(f"S-{number}")) for number in range(3)]
+    pairs[0] = pairs[0].model_copy(update={"origin": data.draw(formulas), "pivot": data.draw(formulas).strip()})
+    path = tmp_path_factory.mktemp("stock") / "stock.csv"
+    text = write_stock(pairs)
+    path.write_bytes(text.encode())
+    rows = list(csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline="")))
+    assert tuple(rows[0]) == COLUMNS
+    assert [cell for row in rows for cell in row if cell.startswith(DANGEROUS)] == []
+    assert read_stock(path) == tuple(as_kept(pair) for pair in pairs)
+
+
+def test_the_file_is_the_csv_of_its_standard():
+    # RFC 4180: lines end with CRLF; a cell with comma, quote or line break stands in quotes, a quote in it doubled.
+    pair = Pair(tag="S-1", edge_type=EdgeType.CONVEX, size_in=Decimal("6.0"), origin='a "fine" one, old\nand worn')
+    text = write_stock([pair])
+    assert text.removeprefix("\ufeff").split("\r\n")[1].endswith('"a ""fine"" one, old\nand worn",')
+    assert text.endswith("\r\n")
+    assert text.count("\r\n") == 2
+
+
+def test_an_apostrophe_of_ones_own_stays(tmp_path: Path):
+    rows = "tag,edge_type,size_in,origin\nS-1,convex,6,'tis mine\nS-2,convex,6,'=1\nS-3,convex,6,''=1\n"
+    assert [pair.origin for pair in read_stock(stock(tmp_path, rows))] == ["'tis mine", "=1", "'=1"]

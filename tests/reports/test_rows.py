@@ -292,8 +292,10 @@ def test_a_range_that_cannot_reach_fit_has_the_mark_of_a_fault():
 
 def test_a_drop_test_done_another_way_is_told_as_not_comparable():
     """The rubric of these tests asks for no drop test, so one is put into it."""
+    from evalkit.domain.bands import Band
+    from evalkit.domain.criterion import Criterion, Kind
     from evalkit.domain.pair import Blade
-    from evalkit.domain.rubric import Band, Criterion, DropMethod, Kind
+    from evalkit.domain.rubric import DropMethod
 
     tension = Criterion(
         key="tension", name="Tension", kind=Kind.MEASURED, levels=RUBRIC.levels, weight=12, unit=Unit.DEG_OPEN,

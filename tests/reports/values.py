@@ -11,7 +11,9 @@ from decimal import Decimal
 
 from evalkit.book.kept import PhotoRow
 from evalkit.domain.assessment import Angle, AssessedPair, Assessment, GritScale, Photo, WorkLog, WorkStep
+from evalkit.domain.bands import Band, Limit, LimitOf
 from evalkit.domain.causes import Cause, CauseMap, Pattern
+from evalkit.domain.criterion import Criterion, Kind, OnType, Use
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade, EdgeType, Hand, KnownFault, Pair, Station
@@ -30,7 +32,7 @@ from evalkit.domain.reading import (
     Unseen,
 )
 from evalkit.domain.round import Leg, LegKind, NumberedPair, Person, Round
-from evalkit.domain.rubric import Band, Criterion, Kind, Limit, LimitOf, OnType, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.results import RoundResult, answer_round

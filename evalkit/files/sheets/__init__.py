@@ -8,17 +8,20 @@ from __future__ import annotations
 
 from evalkit.files.sheets.file import read_sheet_file
 from evalkit.files.sheets.header import SheetHeader, SheetKind, sheet_header
+from evalkit.files.sheets.of_intake import read_intake_sheet
 from evalkit.files.sheets.of_mentor import read_marking_sheet
 from evalkit.files.sheets.of_trainee import read_assessment_sheet
-from evalkit.files.sheets.writing import write_assessment_sheet, write_marking_sheet
+from evalkit.files.sheets.writing import write_assessment_sheet, write_intake_sheet, write_marking_sheet
 
 __all__ = [
     "SheetHeader",
     "SheetKind",
     "read_assessment_sheet",
+    "read_intake_sheet",
     "read_marking_sheet",
     "read_sheet_file",
     "sheet_header",
     "write_assessment_sheet",
+    "write_intake_sheet",
     "write_marking_sheet",
 ]

@@ -28,6 +28,7 @@ class SheetKind(StrEnum):
 
     ASSESSMENT = "assessment"
     MARKING = "marking"
+    INTAKE = "intake"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def read_header(page: Page, faults: Faults) -> SheetHeader | None:
         return None
     values, lines = _fields(page, faults)
     kind = _kind(values, lines, faults)
-    wanted = [*_FIELDS, *(["mentor"] if kind is SheetKind.MARKING else [])]
+    wanted = [*_FIELDS, *(["mentor"] if kind in (SheetKind.MARKING, SheetKind.INTAKE) else [])]
     for name in wanted:
         if name not in values:
             faults.add(1, f"the head has no line '{name}:'.", _COPY)
@@ -136,7 +137,7 @@ def _kind(values: Mapping[str, str], lines: Mapping[str, int], faults: Faults) -
     if said in list(SheetKind):
         return SheetKind(said)
     if "sheet" in values:
-        faults.add(lines["sheet"], f"{quoted(said)} is no kind of sheet.", "It is 'assessment' or 'marking'.")
+        faults.add(lines["sheet"], f"{quoted(said)} is no kind of sheet.", "It is 'assessment', 'marking' or 'intake'.")
     return None
 
 

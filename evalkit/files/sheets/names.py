@@ -8,9 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
 
+from evalkit.domain.criterion import Criterion, CriterionOn, Use
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import EdgeType
-from evalkit.domain.rubric import Criterion, CriterionOn, Rubric, Use
+from evalkit.domain.rubric import Rubric
 from evalkit.files.sheets.header import SheetKind
 from evalkit.files.sheets.text import plain, printable
 
@@ -23,11 +24,12 @@ PHOTOS, NOTES, QUESTIONS, LESSONS, LETTER = "Photos", "Notes", "Questions", "Les
 SECTIONS = {
     SheetKind.ASSESSMENT: (AS_RECEIVED, DECISION, WORK, AS_FINISHED, PHOTOS, NOTES, QUESTIONS, LESSONS),
     SheetKind.MARKING: (ON_THE_WAY, AS_RETURNED, IN_SHORT, COMMENTS, ANSWERS, PHOTOS, NOTES),
+    SheetKind.INTAKE: (AS_RECEIVED, PHOTOS, NOTES),
 }
 """Headings of a pair, in the order in which they are written; they may be read in any."""
 
 PAIR = "Pair"
-WRITTEN_ON, DISINFECTED, MARKED_ON = "Written on", "Disinfected with", "Marked on"
+WRITTEN_ON, DISINFECTED, MARKED_ON, READ_ON = "Written on", "Disinfected with", "Marked on", "Read on"
 CLASS, VERDICT, REASON = "Class", "Own verdict", "Reason"
 TRANSIT, TRANSIT_NOTE = "Damaged in transit", "What happened"
 CALLED_FOR, KEEP, CHANGE = "Called for", "Keep", "Change"

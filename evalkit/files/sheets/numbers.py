@@ -6,10 +6,10 @@ import re
 
 from pydantic import ValidationError
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.measures import Unit
 from evalkit.domain.pair import Blade
 from evalkit.domain.reading import SeenMeasure
-from evalkit.domain.rubric import CriterionOn
 from evalkit.errors import InputError
 from evalkit.files.sheets.text import number_words, plain, quoted
 

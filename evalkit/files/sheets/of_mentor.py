@@ -8,10 +8,11 @@ from functools import partial
 
 from pydantic import ValidationError
 
+from evalkit.domain.criterion import Criterion
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.reading import Stage
 from evalkit.domain.round import LegKind, Round
-from evalkit.domain.rubric import Criterion, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.files.sheets import names
 from evalkit.files.sheets.found import (

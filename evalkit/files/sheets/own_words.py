@@ -18,7 +18,7 @@ def title(kind: SheetKind, round_: Round, mentor_key: str | None) -> str:
     match kind:
         case SheetKind.ASSESSMENT:
             name = round_.trainee.name
-        case SheetKind.MARKING:
+        case SheetKind.MARKING | SheetKind.INTAKE:
             name = mentor_key if mentor_key and mentor_key != round_.mentor.key else round_.mentor.name
         case _:
             assert_never(kind)
@@ -49,6 +49,11 @@ _FOR_TRAINEES = (
     "blades on a burr. No test cut on a living person.",
 )
 _FOR_MENTORS = ("Mark what you see, before you read the assessment. Never close blades on a burr.",)
+_BEFORE_POSTING = (
+    "Read each pair before the box goes. 'As received' is how it leaves you, and how the trainee will get it. Of this",
+    "sheet the trainee learns nothing before the report, and of your notes and photos never. Never close blades on a",
+    "burr.",
+)
 _VALUES = (
     "Put what you see in place of each ?. Leave the ? where nothing was tested: that is never a pass, and never a",
     "nought. Or say why there is nothing: could not, n/a.",
@@ -68,6 +73,17 @@ _DECISIONS = "sharpen, adjust only or leave"
 _WORDS = {
     SheetKind.ASSESSMENT: f"Decision: {_DECISIONS} (say the reason). Own verdict: accepted or rework.",
     SheetKind.MARKING: f"Called for: {_DECISIONS}.",
+    SheetKind.INTAKE: "",
+}
+_FIRST = {
+    SheetKind.ASSESSMENT: _FOR_TRAINEES,
+    SheetKind.MARKING: _FOR_MENTORS,
+    SheetKind.INTAKE: _BEFORE_POSTING,
+}
+_OWN_PLACES = {
+    SheetKind.ASSESSMENT: "Notes, Questions, Lessons and Letter",
+    SheetKind.MARKING: "Notes and Letter",
+    SheetKind.INTAKE: "Notes",
 }
 _OWN_TEXT = (
     "Photos lie beside this file and are named under Photos: - ![the heel](heel.jpg). Under {} write as you like; "
@@ -77,18 +93,18 @@ _OWN_TEXT = (
 
 def introduction(kind: SheetKind, rubric: Rubric) -> list[str]:
     """How to fill the sheet in; it stands quoted under the title."""
-    is_marking = kind is SheetKind.MARKING
     ladder = "; ".join(f"{level} {words}" for level, words in enumerate(rubric.levels))
     return [
-        *(_FOR_MENTORS if is_marking else _FOR_TRAINEES),
+        *_FIRST[kind],
         "",
         *_VALUES,
         *wrap(printable(f"Levels: {ladder}."), WIDTH),
         *_drop_words(rubric),
-        *(_IN_MARKINGS if is_marking else wrap(f"Classes, once cleaned and tensioned: {_CLASSES}.", WIDTH)),
+        *(_IN_MARKINGS if kind is SheetKind.MARKING else ()),
+        *(wrap(f"Classes, once cleaned and tensioned: {_CLASSES}.", WIDTH) if kind is SheetKind.ASSESSMENT else ()),
         *wrap(_WORDS[kind], WIDTH),
         "",
-        *wrap(_OWN_TEXT.format("Notes and Letter" if is_marking else "Notes, Questions, Lessons and Letter"), WIDTH),
+        *wrap(_OWN_TEXT.format(_OWN_PLACES[kind]), WIDTH),
     ]
 
 

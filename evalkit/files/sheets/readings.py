@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 from pydantic import ValidationError
 
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.levels import fault_of
 from evalkit.domain.pair import Blade, EdgeType
 from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Stage
-from evalkit.domain.rubric import CriterionOn
 from evalkit.files.sheets import names
 from evalkit.files.sheets.found import FoundPair, Line, Sheet, add_below, add_invalid, add_unknown, lines_of
 from evalkit.files.sheets.numbers import ValueWordsError

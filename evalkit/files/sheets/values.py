@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from pydantic import ValidationError
 
+from evalkit.domain.criterion import CriterionOn, Kind
 from evalkit.domain.pair import Blade, Station
 from evalkit.domain.reading import (
     WHOLE_PAIR,
@@ -25,7 +26,6 @@ from evalkit.domain.reading import (
     SeenLevel,
     Unseen,
 )
-from evalkit.domain.rubric import CriterionOn, Kind
 from evalkit.files.sheets.numbers import (
     NUMBER,
     ValueWordsError,

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from evalkit.domain.assessment import AssessedPair, Assessment, Photo
+from evalkit.domain.criterion import CriterionOn
+from evalkit.domain.intake import Intake, IntakePair
 from evalkit.domain.levels import fault_of
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.reading import Reading, Stage
 from evalkit.domain.round import NumberedPair, Round
-from evalkit.domain.rubric import CriterionOn, Rubric
+from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
 from evalkit.files.sheets import names
 from evalkit.files.sheets.header import SheetKind, header_lines
@@ -65,7 +67,26 @@ def write_marking_sheet(
     return _ended(lines, marking.letter if marking else "")
 
 
-def _check_numbers(round_: Round, pairs: Iterable[AssessedPair | MarkedPair]) -> None:
+def write_intake_sheet(round_: Round, rubric: Rubric, intake: Intake | None = None) -> str:
+    """The mentor's sheet for a box before it goes: blank, or holding `intake`, which `read_intake_sheet` gives back.
+
+    Raises as `write_assessment_sheet`.
+    """
+    _check_numbers(round_, intake.pairs if intake else ())
+    lines = _top(SheetKind.INTAKE, round_, rubric, intake.mentor_key if intake else round_.mentor.key)
+    lines += ["", f"- {names.READ_ON}: {(intake.read_on if intake else None) or BLANK}"]
+    for numbered in _in_order(round_):
+        found = (intake.find_pair(numbered.number) if intake else None) or IntakePair(number=numbered.number)
+        lines += [
+            *_pair_top(numbered),
+            *_list(names.AS_RECEIVED, _readings(numbered, rubric, found.readings)),
+            *_photos(found.photos),
+            *_prose(names.NOTES, found.notes),
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _check_numbers(round_: Round, pairs: Iterable[AssessedPair | MarkedPair | IntakePair]) -> None:
     for pair in pairs:
         round_.get_pair(pair.number)
 
