@@ -10,7 +10,7 @@ from evalkit.domain.criterion import CriterionOn, Use
 from evalkit.domain.levels import fault_of
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import Pair
-from evalkit.domain.reading import WHOLE_PAIR, Place, Reading, Seen, Stage
+from evalkit.domain.reading import WHOLE_PAIR, NotSeen, Place, Reading, Seen, Stage, Unseen
 from evalkit.domain.round import NumberedPair, Round, RoundState
 from evalkit.domain.rubric import Rubric
 from evalkit.errors import AlreadyError, InputError
@@ -88,6 +88,15 @@ def untested_names(lines: Sequence[CriterionOn], readings: Readings) -> list[str
         if missing:
             words.append(on.name if len(missing) == len(on.places) else f"{on.name} ({', '.join(missing)})")
     return words
+
+
+def n_could_not(lines: Sequence[CriterionOn], readings: Readings) -> int:
+    """Criteria of which something is written down as 'could not': nothing is left to do there, and nothing was seen."""
+    return sum(any(_could_not(reading.seen) for reading in readings.get(on.key, ())) for on in lines)
+
+
+def _could_not(seen: Seen) -> bool:
+    return isinstance(seen, NotSeen) and seen.why is Unseen.COULD_NOT
 
 
 def marked_numbers(pairs: Mapping[int, MarkedPair], *, is_amended: bool) -> set[int]:

@@ -61,7 +61,7 @@ def seal_assessment(doing: Acting, assessment: Assessment, reason: str) -> Kept:
     if seals and not reason:
         raise AlreadyError(
             "another assessment of this round is sealed.",
-            mend="To amend it give a reason; the sealed one is kept.",
+            mend="To amend it give a reason (--reason); the sealed one is kept.",
             where=where,
         )
     sealed = SealedAssessment(assessment, latest + 1, doing.at, reason, seal_of(assessment))

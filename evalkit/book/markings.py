@@ -48,7 +48,9 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
     check_fits(connection, head, marking.rubric_digest, marking.pairs)
     if find_draft_row(connection, key, mentor) is not None:
         raise AlreadyError(
-            "this marking is being worked on.", mend="Finish it, or put it away first.", where=f"round {key}"
+            "this marking is being worked on.",
+            mend="Finish it (evalkit mark), or put it away (evalkit marking put-away).",
+            where=f"round {key}",
         )
     lines = marking_versions(connection, key, mentor)
     last = find_marking(connection, key, mentor, None)
@@ -58,7 +60,7 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
     if last is not None and not reason:
         raise AlreadyError(
             "another marking of this round is finished.",
-            mend="To amend it give a reason; the finished one is kept.",
+            mend="To amend it give a reason (--reason); the finished one is kept.",
             where=f"round {key}",
         )
     version = last.version + 1 if last else 1
@@ -173,9 +175,7 @@ def marking_versions(connection: Connection, round_key: str, mentor_key: str | N
     return [VersionLine(row.version, row.mentor_key, row.finished_at, row.reason) for row in rows]
 
 
-def latest_versions(
-    connection: Connection, round_key: str, mentor_key: str | None, most: int
-) -> list[FinishedMarking]:
+def latest_versions(connection: Connection, round_key: str, mentor_key: str | None, most: int) -> list[FinishedMarking]:
     """Up to `most` finished versions of the marking that `find_marking` answers, the latest first. Four queries."""
     wanted = _finished.where(markings.c.round_key == round_key)
     if mentor_key is not None:

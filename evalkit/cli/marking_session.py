@@ -14,6 +14,7 @@ from evalkit.actions.marking import (
     by_criterion,
     lines_on,
     marked_numbers,
+    n_could_not,
     reading_at,
     untested_names,
 )
@@ -288,6 +289,8 @@ def _where(on: CriterionOn, places: Sequence[Place]) -> str:
 
 
 def untested_words(lines: Sequence[CriterionOn], readings: Readings) -> str:
-    """What nobody looked at yet."""
-    words = untested_names(lines, readings)
-    return f"Still untested: {'; '.join(words)}." if words else EVERYTHING
+    """What nobody looked at yet, or what could not be looked at."""
+    if words := untested_names(lines, readings):
+        return f"Still untested: {'; '.join(words)}."
+    n = n_could_not(lines, readings)
+    return f"Could not be tested, so not passed: {amount_words(n, 'criterion', 'criteria')}." if n else EVERYTHING

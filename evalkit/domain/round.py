@@ -131,10 +131,10 @@ class Round(Value):
     def after(self, leg: Leg) -> Round:
         """This round one leg further. Raises InputError when that leg cannot come next or runs back in time."""
         if leg.kind not in NEXT_LEGS[self.state]:
-            nexts = " or ".join(f"'{kind}'" for kind in NEXT_LEGS[self.state]) or "nothing more"
+            nexts = " or ".join(f"'{kind}'" for kind in NEXT_LEGS[self.state])
             raise InputError(
                 f"the box is {self.state}; it cannot be '{leg.kind}' now.",
-                mend=f"What can come next is {nexts}.",
+                mend=f"Write down {nexts} first." if nexts else "Its journey is over; nothing is left to write down.",
                 where=f"round {self.key}",
             )
         before = self.legs[-1].happened_on if self.legs else self.planned_on

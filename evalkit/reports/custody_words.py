@@ -14,7 +14,7 @@ from evalkit.reports.figures import pairs_words
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way of a box that has come to its end: how many pairs left, which did not come as they left.
+    """One way of a box that has come to its end: how many pairs set out, which did not come as they left.
 
     `unheard` were missing on the way out, and nothing says that they still are.
     """
@@ -27,8 +27,8 @@ class Way:
 
     @property
     def words(self) -> str:
-        """'On the way out: 12 pairs left, 11 came. Missing: pair 3.' - or that nothing was written down."""
-        left = f"On the way {self.name}: {amount_words(self.n_left, 'pair')} left"
+        """'On the way out: 12 pairs set out, 11 came. Missing: pair 3.' - or that nothing was written down."""
+        left = f"On the way {self.name}: {amount_words(self.n_left, 'pair')} set out"
         if not (self.missing or self.damaged or self.unheard):
             return f"{left}; nothing is written down as missing or damaged."
         parts = [f"{left}, {self.n_left - len(self.missing)} came."]

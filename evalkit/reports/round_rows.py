@@ -133,8 +133,8 @@ def _lead(result: RoundResult) -> Fact:
         )
     numbers = [pair.number for pair in result.would_have_gone_out]
     shown = amount_words(len(accepted) - n_open, "pair")
-    remark = f"of the {shown} that {result.round.trainee.name} accepted and whose verdict is shown"
-    remark += f" come back for rework: {pairs_words(numbers)}." if numbers else " comes back for rework."
+    remark = f"{result.round.trainee.name} accepted {shown} whose verdict is shown."
+    remark += f" Back for rework: {pairs_words(numbers)}." if numbers else " None of them comes back for rework."
     if n_open:
         remark += f" Of {amount_words(n_open, 'pair')} more that were accepted it could not be shown."
     return Fact(name, f"{len(numbers)} of {len(accepted) - n_open}", remark)
@@ -157,7 +157,11 @@ def _proud(result: RoundResult) -> tuple[str, ...]:
 
 
 def _mostly_fit(result: RoundResult) -> list[tuple[str, int, int]]:
-    """(name, pairs surely fit, pairs seen) of the criteria fit on half of the pairs or more, the best first."""
+    """(name, pairs surely fit, pairs seen) of the criteria fit on more than half of the pairs, the best first.
+
+    What is to be practised is not praised on the same page.
+    """
+    practised = {priority.on.key for priority in result.tally.priorities}
     found: dict[str, list[CriterionGrade]] = {}
     for pair in result.graded:
         for grade in pair.returned.criteria:
@@ -165,9 +169,10 @@ def _mostly_fit(result: RoundResult) -> list[tuple[str, int, int]]:
                 found.setdefault(grade.key, []).append(grade)
     fits = [
         (grades[0].on.name, sum(one.lo >= result.rubric.fit for one in grades), len(grades))
-        for grades in found.values()
+        for key, grades in found.items()
+        if key not in practised
     ]
-    mostly = [(name, n, of) for name, n, of in fits if 2 * n >= of]
+    mostly = [(name, n, of) for name, n, of in fits if 2 * n > of]
     return sorted(mostly, key=lambda one: (-one[1] / one[2], -one[1], one[0]))[:N_PROUD]
 
 

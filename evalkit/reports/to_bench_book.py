@@ -21,8 +21,8 @@ SCRIPTS = (
     "numbers", "texts", "places", "readings", "levels", "triage", "work", "draft", "assessment", "checks",
     "sha256", "zip", "bag",
     "dom", "fields", "dialogs", "store", "keeper", "trusting", "carrying", "pictures", "shell", "blades",
-    "home", "beforehand", "device", "pair", "stage", "reading", "seeing", "measuring", "deciding", "working", "steps",
-    "verdict", "photos", "sealing", "sealed", "paper", "routes",
+    "home", "beforehand", "device", "pair", "stage", "reading", "seeing", "remarks", "undoing", "measuring", "deciding",
+    "working", "steps", "verdict", "photos", "sealing", "sealed", "paper", "routes",
 )  # fmt: skip
 """The page's own JavaScript, in this order, as one script: rules first, then the world, then what is seen."""
 

@@ -12,8 +12,10 @@ from evalkit.actions.marking import (
     check_back,
     lines_on,
     marked_numbers,
+    n_could_not,
     untested_places,
 )
+from evalkit.domain.amounts import amount_words
 from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.round import NumberedPair, Round, RoundState
@@ -146,6 +148,11 @@ class Bench:
         kept = by_criterion(pair.readings if pair else ())
         return sum(len(untested_places(on, kept.get(on.key, ()))) for on in self.lines(number))
 
+    def n_could_not(self, number: int) -> int:
+        """Criteria of which something could not be tested."""
+        pair = self.pairs.get(number)
+        return n_could_not(self.lines(number), by_criterion(pair.readings)) if pair else 0
+
     def tabs(self, here: int | None = None) -> tuple[PairTab, ...]:
         """All numbers of the box, in order."""
         return tuple(self._tab(number, here) for number in self.round.numbers)
@@ -157,6 +164,10 @@ class Bench:
             shape, words = "unseen", "not marked"
         elif n_untested:
             shape, words = "part", f"{n_untested} untested"
+        elif n := self.n_could_not(number):
+            is_none_seen = not any(reading.is_seen for reading in pair.readings)
+            shape = "unseen" if is_none_seen else "part"
+            words = "could not be tested" if is_none_seen else f"{amount_words(n, 'criterion', 'criteria')} could not"
         else:
             shape, words = "new", "all tested"
         if self.was_opened(number):

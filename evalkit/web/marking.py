@@ -153,7 +153,7 @@ def _told(visit: Visit, bench: Bench, kept: MarkedPair | None, faults: tuple[Fie
             "state": state_of(kept),
             "untested": row.untested_words,
             "n_untested": row.n_untested,
-            "has_readings": bool(kept and kept.readings),
+            "tab": next(tab.shape for tab in bench.tabs(visit.number) if tab.is_here),
             "lines": {
                 line.key: {
                     "level": line.level,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from evalkit.actions.marking import by_criterion, untested_names, untested_places
+from evalkit.actions.marking import by_criterion, n_could_not, untested_names, untested_places
 from evalkit.domain.amounts import amount_words
 from evalkit.domain.bench_order import BenchStep, in_bench_order, step_of
 from evalkit.domain.causes import LikelyCause
@@ -70,7 +70,7 @@ def mark_row(
         steps=steps,
         drawing=draw_blades(grade, key="pair", title="What you have seen so far", fit=rubric.fit, top=rubric.top),
         untested=untested,
-        untested_words=untested_words(untested, n_untested),
+        untested_words=untested_words(untested, n_untested, n_could_not(lines, kept)),
         n_untested=n_untested,
         n_places=sum(len(on.places) for on in lines),
         causes=cause_offers(causes),
@@ -83,11 +83,17 @@ def mark_row(
     )
 
 
-def untested_words(names: Sequence[str], n_untested: int) -> str:
-    """'Untested: 12 readings. Tips; Hair swatch (tip)', or that everything is tested."""
+def untested_words(names: Sequence[str], n_untested: int, n_failed: int) -> str:
+    """'Untested: 12 readings. Tips; Hair swatch (tip)'; or what could not be tested; or that everything is."""
     if not names:
-        return "Everything is tested."
+        return could_not_words(n_failed) if n_failed else "Everything is tested."
     return f"Untested, so not passed: {amount_words(n_untested, 'reading')}. {'; '.join(names)}."
+
+
+def could_not_words(n_criteria: int) -> str:
+    """'Nothing is left to test. Could not be tested, so not passed: 2 criteria.'."""
+    criteria = amount_words(n_criteria, "criterion", "criteria")
+    return f"Nothing is left to test. Could not be tested, so not passed: {criteria}."
 
 
 def cause_offers(causes: Sequence[LikelyCause]) -> tuple[CauseOffer, ...]:

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from evalkit.book.book import Book
+    from evalkit.book.listing import StockLine
     from evalkit.web.visit import Visit
 
 PER_PAGE = 50
@@ -24,6 +25,7 @@ def show_stock(visit: Visit) -> Response:
 def _rows(book: Book, number: int) -> dict[str, object]:
     lines = book.stock_lines(PER_PAGE + 1, (number - 1) * PER_PAGE)
     check_page(lines, number)
+    retired = book.retired_pairs()
     rows = [
         (
             line.pair.tag,
@@ -31,8 +33,14 @@ def _rows(book: Book, number: int) -> dict[str, object]:
             line.pair.difficulty,
             ", ".join(fault.tag for fault in line.pair.faults),
             line.round_key or "",
-            line.state.value if line.state else "never sent",
+            _place(line, is_retired=line.pair.tag in retired),
         )
         for line in lines[:PER_PAGE]
     ]
     return {"rows": rows, "page_number": number, "has_more": len(lines) > PER_PAGE}
+
+
+def _place(line: StockLine, *, is_retired: bool) -> str:
+    """'back with the mentor', 'never sent'; and 'retired' when it is sent no more."""
+    where = line.state.value if line.state else "never sent"
+    return f"{where}; retired" if is_retired else where

@@ -127,7 +127,7 @@ def test_what_is_sealed_stays_sealed(back: Desk):
     said = back.refuse("assessment", "take-in", "teo-1.md")
     assert said == (
         "evalkit: round teo-1: another assessment of this round is sealed. "
-        "To amend it give a reason; the sealed one is kept.\n"
+        "To amend it give a reason (--reason); the sealed one is kept.\n"
     )
 
 

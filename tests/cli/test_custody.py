@@ -22,18 +22,18 @@ def test_what_left_and_what_came(planned: Desk):
         "round", "received", "teo-1", "--on", "2026-04-06", "--missing", "3", "--damaged", "2: tip chipped.",
         "--extra", "a comb", "--condition", "box wet",
     ).out  # fmt: skip
-    assert "On the way out: 3 pairs left, 2 came. Missing: pair 3. Damaged: pair 2." in out
+    assert "On the way out: 3 pairs set out, 2 came. Missing: pair 3. Damaged: pair 2." in out
     assert "held against nobody" in out
     planned.do("round", "returned", "teo-1", "--on", "2026-04-20")
     out = planned.do("round", "check-in", "teo-1", "--on", "2026-04-27", "--missing", "1,3", "--damaged", "2").out
-    assert "On the way back: 2 pairs left, 1 came. Missing: pair 1. Damaged: pair 2." in out
+    assert "On the way back: 2 pairs set out, 1 came. Missing: pair 1. Damaged: pair 2." in out
     said = planned.do("round", "show", "teo-1").out
     assert (
         "Received on 2026-04-06: Missing: pair 3. Damaged in transit: pair 2. Too much: a comb "
         "Pair 2: tip chipped. box wet" in said
     )
-    assert "On the way out: 3 pairs left, 2 came." in said
-    assert "On the way back: 2 pairs left, 1 came." in said
+    assert "On the way out: 3 pairs set out, 2 came." in said
+    assert "On the way back: 2 pairs set out, 1 came." in said
     shown = planned.do("round", "show", "teo-1", "--json").json
     assert shown["way_out"] == {"left": 3, "missing": [3], "damaged": [2]}
     assert shown["way_back"] == {"left": 2, "missing": [1], "damaged": [2]}
@@ -54,7 +54,7 @@ def test_a_box_in_order_says_so(planned: Desk):
     planned.do("round", "send", "teo-1", "--on", "2026-04-02")
     assert planned.do("round", "show", "teo-1", "--json").json["way_out"] is None
     out = planned.do("round", "received", "teo-1", "--on", "2026-04-06", "--condition", "dry").out
-    assert "On the way out: 3 pairs left; nothing is written down as missing or damaged." in out
+    assert "On the way out: 3 pairs set out; nothing is written down as missing or damaged." in out
     assert "Received on 2026-04-06: dry\n" in planned.do("round", "show", "teo-1").out
 
 

@@ -56,6 +56,16 @@ def test_a_pair_of_which_nothing_is_said_is_not_taken_for_good(on_its_way: Site)
     assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
 
 
+def test_a_missing_pair_is_nowhere_called_tested(on_its_way: Site):
+    on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.3": "missing"})
+    page = on_its_way.page(ROUND)
+    assert "could not be tested" in page
+    assert "all tested" not in page
+    bench = on_its_way.page(f"{ROUND}/pairs/3")
+    assert "Everything is tested" not in bench
+    assert "Could not be tested, so not passed: 5 criteria." in bench
+
+
 @pytest.mark.parametrize(
     ("fields", "told"),
     [

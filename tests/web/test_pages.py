@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 import pytest
 
@@ -57,6 +58,12 @@ def test_the_stock_says_where_each_pair_is(back: Site):
     assert rows == [pair.tag for pair in PAIRS]
     assert page.count("back with the mentor") == 3
     assert "nick" in page
+
+
+def test_the_stock_says_which_pair_is_retired(back: Site):
+    assert "retired" not in back.page("/stock")
+    back.book.retire_pair(PAIRS[0].tag, date(2026, 5, 4), "worn out", "oda")
+    assert back.page("/stock").count("back with the mentor; retired") == 1
 
 
 def test_the_stock_goes_on_over_pages(back: Site):

@@ -307,7 +307,7 @@
     if (others.length) raise(others.map((name) => data.labels[name] + ": " + data.faults[name]).join(" "));
     offer(data.causes);
     const tab = document.querySelector(".tabs a[aria-current] svg");
-    if (tab) tab.replaceWith(badge(data.n_untested === 0 ? "new" : data.has_readings ? "part" : "unseen", ""));
+    if (tab) tab.replaceWith(badge(data.tab, ""));
     showSpots(lines[at.line]);
   }
 
@@ -357,7 +357,9 @@
       n += left.length;
       if (left.length) names.push(line.name + (left.length === all.length ? "" : " (" + left.map((place) => place.name).join(", ") + ")"));
     });
-    $("untested").textContent = n ? "Untested, so not passed: " + n + (n === 1 ? " reading. " : " readings. ") + names.join("; ") + "." : "Everything is tested.";
+    const nCould = lines.filter((line) => line.places.some((place) => /^could not\s*(\(|$)/i.test(saidAt(place)))).length;
+    $("untested").textContent = n ? "Untested, so not passed: " + n + (n === 1 ? " reading. " : " readings. ") + names.join("; ") + "." 
+      : nCould ? "Nothing is left to test. Could not be tested, so not passed: " + nCould + (nCould === 1 ? " criterion." : " criteria.") : "Everything is tested.";
     $("untested").classList.toggle("none", n === 0);
   }
 
