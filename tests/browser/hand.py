@@ -47,7 +47,7 @@ class Hand:
 
     def until_kept(self) -> None:
         """The page says that all is on the device."""
-        self.page.locator("#kept").get_by_text("Kept on this device").wait_for()
+        self.page.locator("#kept[data-state=kept]").get_by_text("Kept on this device").wait_for()
 
     # --- the round ---
 
@@ -112,8 +112,8 @@ class Hand:
 
     def _where(self) -> tuple[str, str]:
         """The criterion and the place that the page asks for."""
-        panel = self.page.locator("#reading")
-        return panel.get_attribute("data-criterion") or "", panel.get_attribute("data-place") or ""
+        criterion, place = self.page.locator("#reading").evaluate("it => [it.dataset.criterion, it.dataset.place]")
+        return criterion, place
 
     def _go_on(self, key: str, words: str) -> None:
         """Press what the bar offers, and see that something else is asked for then."""
@@ -122,7 +122,8 @@ class Hand:
         self.page.locator(f"#reading:not({here})").wait_for()
 
     def reading(self, typed: Typed) -> None:
-        """One reading at the place that is asked for."""
+        """One reading at the place that is asked for; a moment after the last, since a double tap counts once."""
+        self.page.locator("#app:not([data-settling])").wait_for()
         match typed.reading.seen:
             case SeenLevel(level=level):
                 self.press(self.button(re.compile(f"^Level {level}:")))

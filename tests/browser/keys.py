@@ -143,7 +143,7 @@ class Keys:
     def reading(self, typed: Typed) -> None:
         match typed.reading.seen:
             case SeenLevel(level=level):
-                if self.focused()["kind"].startswith("input"):
+                if not self.focused()["name"].startswith("Level "):  # number keys work on the levels, as the page says
                     self.to("Level 0", "button")
                 self.press(str(level))
             case NotSeen(why=why):
@@ -173,7 +173,8 @@ class Keys:
         if self._where()[1] != str(place):
             self.use(f"{place}:")
         self.use("Add a remark")
-        self.write("Remark on this reading", note)
+        self.page.wait_for_function("() => document.activeElement.id === 'remark'")
+        self.type(note)
 
     def work(self, typed: TypedWork) -> None:
         log: WorkLog = typed.log

@@ -60,6 +60,9 @@ QUESTIONS = (
 )
 LESSONS = ("Set the tension FIRST.", "", "Do not stop at the first clean cut;\ncut three.")
 LETTER = "Dear Oda,\n\nthe box came whole. Pair 6 was wet.\n\n> I dried it before I read it.\n\nTeo"
+N_PART = 7
+"""So many places are read where a stage is read in part; the rest is then said to be not tested."""
+
 CAPTIONS = {1: ("the whole pair", ""), 4: ("tip, 10 ×",), 12: ("", "heel “before” <i>")}
 """What the photos show, by pair."""
 
@@ -69,10 +72,10 @@ DISINFECTED_WORDS = "Blue Dip (invented), label 10 min, from 08:10, to 08:22"
 
 
 def story_of(round_: Round, rubric: Rubric) -> list[PairStory]:
-    """Half of the pairs are read everywhere as received, a quarter as finished, of the others nine places; photos."""
+    """The first half of the pairs is read everywhere as received, the first pair as finished too, the rest in part."""
     n_whole = len(round_.pairs) // 2
     return [
-        _Teller(rubric, numbered, CAPTIONS).pair(None if at < n_whole else 9, None if at < n_whole / 2 else 9)
+        _Teller(rubric, numbered, CAPTIONS).pair(None if at < n_whole else N_PART, None if at == 0 else N_PART)
         for at, numbered in enumerate(round_.pairs)
     ]
 

@@ -3,7 +3,7 @@
 function beforeFirst() {
   const { product } = draft.disinfected;
   const isBegun = book.pairs.some((pair) => nReadings(draft.pairs[pair.number]));
-  if (product.trim() && isBegun) return more(`Disinfected with ${product.trim()}`, beforeFirstPanel());
+  if (product.trim() && isBegun) return more(`Before the first pair: disinfected with ${product.trim()}, cautions`, beforeFirstPanel());
   return beforeFirstPanel();
 }
 
@@ -88,6 +88,7 @@ function disinfection() {
     part("contact", "disinfected-contact", "Contact time on its label (minutes)", {
       attributes: { inputmode: "decimal" },
     }),
+    el("p", { class: "hint" }, "When the disinfecting began, and when it ended:"),
     el(
       "div",
       { class: "duo roomy" },

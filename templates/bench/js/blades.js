@@ -31,12 +31,15 @@ function spotId(place) {
   return `spot-${[place.blade || "both", place.station || "whole"].join("-")}`;
 }
 
+/** Each reason has a sign of its own; a place of which nothing was said shows a question mark. */
+const UNSEEN_SIGNS = { "not tested": "–", "could not": "×", "not applicable": "/" };
+
 /** How a place looks: the level it earned, or why it has none. */
 function lookOf(row, place, kept, pair) {
   const { seen, fault } = seenOf(kept, row, pair);
   if (fault) return { shape: "unseen", sign: "!", words: "cannot be taken so" };
   if (!seen) return { shape: "unseen", sign: "?", words: "untested" };
-  if (seen.kind === "not seen") return { shape: "said", sign: "–", words: seen.why };
+  if (seen.kind === "not seen") return { shape: "said", sign: UNSEEN_SIGNS[seen.why] || "–", words: seen.why };
   const level = levelOf(row, seen, pair, book.rubric.drop);
   if (level === null) return { shape: "said", sign: "•", words: `${seenWords(seen)}, not comparable` };
   return {

@@ -19,11 +19,12 @@ function pairFaults(book, pair, kept) {
   const at = (way, words) => ({ words: `Pair ${pair.number}, ${words}`, way: `#/pair/${pair.number}/${way}` });
   const found = readingFaults(book, pair, kept).map(({ stage, row, place, fault }) => {
     const step = stage === AS_RECEIVED ? "received" : "finished";
-    return at(`${step}/${row.key}`, `${row.name}, ${place.words}, ${stage}: ${fault}`);
+    return at(`${step}/${row.key}/${spotId(place).slice(5)}`, `${row.name}, ${place.words}, ${stage}: ${fault}`);
   });
   if (kept.decision === "leave" && !isSaid(kept.reason))
-    found.push(at("decide", "decision: a pair left alone needs its reason."));
-  for (const { name, fault } of workFaults(kept.work, book.words.stations)) found.push(at("work", `${name}: ${fault}`));
+    found.push(at("decide/reason", "decision: a pair left alone needs its reason."));
+  for (const { field, name, fault } of workFaults(kept.work, book.words.stations))
+    found.push(at(`work/${field}`, `${name}: ${fault}`));
   return found;
 }
 
@@ -32,6 +33,8 @@ function gapsOf(book, draft) {
   const found = [];
   if (!draft.disinfected.product.trim())
     found.push({ name: "The round", words: "nothing is said on disinfecting", way: "#/" });
+  else if (!draft.disinfected.to)
+    found.push({ name: "The round", words: "not said when the disinfecting ended", way: "#/" });
   for (const pair of book.pairs) {
     const gaps = pairGaps(book, pair, draft.pairs[pair.number]);
     if (gaps.length)

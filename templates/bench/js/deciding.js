@@ -6,19 +6,19 @@ function decideScreen(pair, kept) {
   return {
     body: [
       heading("Class and decision", `Pair ${pair.number}: ${pair.words}`),
-      el("p", { class: "say" }, classWords(possible)),
+      el("p", { class: "say" }, classWords(possible, pair, kept)),
       choiceField({
         name: "class",
         legend: "Class as it came, once cleaned and tensioned",
-        hint: "You state it: X (beyond repair) is never worked out.",
+        hint: "You state it. Class X, beyond repair, is for you alone to see: no test cut tells it.",
         options: book.words.classes.map(([letter, words]) => [
           letter,
           `Class ${letter}`,
           words,
           possible.length === 1 && possible[0] === letter
-            ? "as your cuts say"
+            ? "by your test cuts"
             : possible.includes(letter)
-              ? "possible by your cuts"
+              ? "possible by your test cuts"
               : "",
         ]),
         read: () => kept.stated_class,
@@ -67,12 +67,22 @@ const DECISION_WORDS = {
   leave: "nothing is done: say why",
 };
 
-function classWords(possible) {
+function classWords(possible, pair, kept) {
   if (!possible.length)
     return "No test cut was made as received, so no class can be worked out. State what you think, or leave it.";
-  if (possible.length === 1) {
-    const [letter, words] = book.words.classes.find(([one]) => one === possible[0]);
-    return `Your test cuts say class ${letter}: ${words}. Confirm it, or state another and say why in your notes.`;
-  }
-  return `Your test cuts leave open: class ${possible.slice(0, -1).join(", ")} or ${possible[possible.length - 1]}. What was not cut could be anything.`;
+  const rests = restsOn(pair, kept);
+  const other = "State another if that is not what you see, and say why under Reason below.";
+  if (possible.length === 1) return `By your test cuts: class ${possible[0]} (${rests}). ${other}`;
+  const letters = `${possible.slice(0, -1).join(", ")} or ${possible[possible.length - 1]}`;
+  return `By your test cuts: class ${letters} (${rests}). What was not cut could be anything. ${other}`;
+}
+
+/** What the class rests on: the level that the places of each test cut come to together. */
+function restsOn(pair, kept) {
+  const { ranges, cut } = cutRanges(book, pair, kept);
+  const found = Object.entries(ranges).map(([medium, [low, high]]) => {
+    if (!cut.includes(medium)) return `${medium} not cut`;
+    return `${medium} ${low === high ? `level ${low}` : `level ${low} to ${high}`}`;
+  });
+  return `from all places together: ${found.join(", ")}`;
 }

@@ -59,7 +59,7 @@ async function confirmed(title, words, yes, no = "No, go back") {
 
 /** Something that can only be read. */
 function tell(title, words) {
-  return ask({ title, body: words.map((line) => el("p", {}, line)), answers: [["", "Good", "primary"]] });
+  return ask({ title, body: words.map((line) => el("p", {}, line)), answers: [["", "Close", "primary"]] });
 }
 
 /** The list of all that is untested, pair by pair; a tap goes there. */

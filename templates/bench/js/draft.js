@@ -101,7 +101,7 @@ function isBlank(draft) {
 function disinfectedWords({ product, contact, from, to }) {
   const parts = [
     product.trim(),
-    contact.trim() && `label ${contact.trim()} min`,
+    contact.trim() && `label ${contact.trim().replace(/ *min(utes?)?\.?$/i, "")} min`,
     from && `from ${from}`,
     to && `to ${to}`,
   ];
@@ -153,6 +153,13 @@ function workState(work) {
   const hasSteps = work.steps.some((step) => step.what.trim());
   if (hasSteps && work.minutes.trim()) return "done";
   return hasSteps || work.minutes.trim() || work.angle.text.trim() || work.running_since !== null ? "part" : "empty";
+}
+
+/** So many places of a step that is closed were never tested: closed is not passed. 0 for every other step. */
+function nClosed(book, pair, kept, states, step) {
+  const stage = STAGE_OF_STEP[step];
+  if (!stage || states[step] !== "done" || !stagesOf(kept).includes(stage)) return 0;
+  return untestedOf(book, pair, kept, [stage]).length;
 }
 
 /** The first step that is not done; photos are asked for by nobody. */

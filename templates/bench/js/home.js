@@ -23,11 +23,13 @@ function homeScreen() {
       beforeFirst(),
       el("h2", {}, "The pairs"),
       el("ol", { class: "pairs plain" }, ...book.pairs.map(pairLine)),
-      el("h2", {}, "When all are done"),
+      el("h2", {}, sealed ? "Sealed" : "When all are done"),
       el(
         "p",
         {},
-        "Look over what is left open, write to your mentor, and seal. The sealed packet is one file to send back.",
+        sealed
+          ? `Version ${sealed.version} is sealed. The packet is one file to send back, with its code to read out.`
+          : "Look over what is left open, write to your mentor, and seal. The sealed packet is one file to send back.",
       ),
       link(sealed ? "Packet and seal code" : "Look over and seal", sealed ? "#/sealed" : "#/check", {
         class: "button wide",
@@ -49,7 +51,9 @@ function homeScreen() {
 function pairLine(pair) {
   const kept = draft.pairs[pair.number];
   const states = stepStates(book, pair, kept);
-  const dots = STEPS.map((step) => el("span", { class: `dot ${states[step]}` }));
+  const dots = STEPS.map((step) =>
+    el("span", { class: `dot ${nClosed(book, pair, kept, states, step) ? "closed" : states[step]}` }),
+  );
   return el(
     "li",
     {},

@@ -18,8 +18,31 @@ function measureInputs(at) {
       units.length > 1 && unitInputs(at, units, unit),
     ),
     row.is_drop && dropInputs(at),
+    row.bands.length > 0 && el("p", { class: "hint" }, bandsWords(row)),
+    row.unit === "count" &&
+      el(
+        "p",
+        { class: "hint" },
+        "Count only what the words below count. Where the words of a lower level fit, give that level instead.",
+      ),
     row.unit !== "count" && doubtInput(at),
   );
+}
+
+/** Which numbers earn what: the highest level whose numbers hold it. */
+function bandsWords(row) {
+  const said = row.bands.map((band) => `${band.words}: level ${band.level}`).join("; ");
+  return row.bands.length > 1 ? `${said}. The highest that fits counts.` : `${said}.`;
+}
+
+/** What stands with some parts put anew. A level or a reason stays until a number is typed in its place. */
+function partReading(at, parts) {
+  const kept = keptReading(at);
+  const text = parts.text === undefined ? kept.text || "" : parts.text;
+  if (kept.way === "cut") return { ...kept, ...parts };
+  if (text.trim()) return { ...startedReading(at), ...parts, way: "measure" };
+  const { unit } = startedReading(at);
+  return kept.way === "measure" ? { ...kept, ...parts } : { unit, ...kept, ...parts };
 }
 
 /** What stands so far, or a measured value that has only its unit: the one used last, and none for a first angle. */
@@ -46,20 +69,20 @@ function unitInputs(at, units, unit) {
   const cards = units.map(({ value, short }) =>
     pressed(
       `unit-${value.replace(/ /g, "-")}`,
-      short,
+      short.replace("° ", "°\u00a0"),
       unit === value,
       () => {
         const { kept, stage, row, place } = at;
-        const started = startedReading(at);
-        const way = (started.text || "").trim() ? "measure" : undefined;
-        kept.readings[readingKey(stage, row, place)] = { ...started, way, unit: value };
+        const [before, now] = [keptReading(at), partReading(at, { unit: value })];
+        kept.readings[readingKey(stage, row, place)] = now;
+        followTyping(at, before, now);
         if (value.startsWith("deg ") && value !== "deg open") settings.angle_unit = value;
         if (value === "mm" || value === "in") settings.length_unit = value;
         saveSettings();
         changed();
         refresh();
       },
-      { class: "unit" },
+      { class: "unit", "aria-label": short },
     ),
   );
   return el("div", { class: "units", role: "group", "aria-label": "Measured in" }, ...cards);
@@ -82,12 +105,9 @@ function dropInputs(at) {
   const kept = keptReading(at);
   const put = (parts) => {
     const { stage, row, place } = at;
-    const started = startedReading(at);
-    at.kept.readings[readingKey(stage, row, place)] = {
-      ...started,
-      ...parts,
-      way: (started.text || "").trim() ? "measure" : undefined,
-    };
+    const [before, now] = [keptReading(at), partReading(at, parts)];
+    at.kept.readings[readingKey(stage, row, place)] = now;
+    followTyping(at, before, now);
     changed();
     refresh();
   };

@@ -1,7 +1,7 @@
 // One pair: its steps in the bench's order, and the way from each to the next.
 
 /** The screen of a pair's step; without one, the step that comes next. */
-function pairScreen({ number, step, criterion }) {
+function pairScreen({ number, step, criterion, spot }) {
   const pair = pairOf(book, number);
   const kept = draft.pairs[number];
   const states = stepStates(book, pair, kept);
@@ -14,14 +14,14 @@ function pairScreen({ number, step, criterion }) {
     finished: stageScreen,
     verdict: verdictScreen,
     photos: photosScreen,
-  }[name](pair, kept, name, criterion);
+  }[name](pair, kept, name, criterion, spot);
   return {
     note: `Pair ${number}`,
     back: { label: "All pairs", way: "#/" },
     scope: number,
     ...screen,
     title: `Pair ${number}, ${STEP_NAMES[name].toLowerCase()}${screen.title ? `, ${screen.title}` : ""}`,
-    body: [stepTabs(pair, states, name), name !== asked && lockedNote(), ...screen.body],
+    body: [stepTabs(pair, kept, states, name), name !== asked && lockedNote(), ...screen.body],
   };
 }
 
@@ -35,15 +35,28 @@ function lockedNote() {
 
 const STATE_WORDS = { locked: "opens later", empty: "not begun", part: "begun", done: "done" };
 
-function stepTabs(pair, states, current) {
+/** Why a step that opens later is not open yet, and what is still to be done for it. */
+function tellWhyLocked(pair, step) {
+  const n = openOf(book, pair, draft.pairs[pair.number], AS_RECEIVED).length;
+  return tell(`${STEP_NAMES[step]} opens later`, [
+    `First say how the pair came: ${amount(n, "place")} as received ${n === 1 ? "is" : "are"} still without a reading.`,
+    "Read them, or say at the end of “As received” that the rest was not tested.",
+  ]);
+}
+
+function stepTabs(pair, kept, states, current) {
   const tabs = STEPS.map((step, at) => {
+    const n = nClosed(book, pair, kept, states, step);
+    const sign = n ? "–" : states[step] === "done" ? "✓" : String(at + 1);
     const label = [
-      el("span", { class: "tab-mark", "aria-hidden": "true" }, states[step] === "done" ? "✓" : String(at + 1)),
+      el("span", { class: "tab-mark", "aria-hidden": "true" }, sign),
       el("span", {}, STEP_NAMES[step]),
-      el("span", { class: "unseen-words" }, `, ${STATE_WORDS[states[step]]}`),
+      n
+        ? el("span", { class: "tab-words" }, el("span", { class: "unseen-words" }, ", closed, "), `${n} untested`)
+        : el("span", { class: "unseen-words" }, `, ${STATE_WORDS[states[step]]}`),
     ];
     const attributes = {
-      class: `tab ${states[step]}`,
+      class: `tab ${states[step]}${n ? " closed" : ""}`,
       id: `tab-${step}`,
       "data-step": step,
       "data-state": states[step],
@@ -53,7 +66,7 @@ function stepTabs(pair, states, current) {
       "li",
       {},
       states[step] === "locked"
-        ? el("span", { ...attributes, "aria-disabled": "true" }, ...label)
+        ? button(el("span", { class: "tab-in" }, ...label), () => tellWhyLocked(pair, step), attributes)
         : link(el("span", { class: "tab-in" }, ...label), `#/pair/${pair.number}/${step}`, attributes),
     );
   });

@@ -11,7 +11,7 @@ function fillPaper() {
 }
 
 /** What is written already, or a line to write on. */
-function given(text, length = 12) {
+function given(text, length = 16) {
   return String(text || "").trim()
     ? el("span", { class: "given" }, String(text))
     : el("span", { class: "rule" }, "_".repeat(length));
@@ -62,6 +62,9 @@ function paperTop() {
     book.practise.length
       ? el("div", {}, el("b", {}, "To practise: "), el("ol", {}, ...book.practise.map((line) => el("li", {}, line))))
       : null,
+    paperSeal(),
+    longGiven(`Letter to ${book.mentor}`, draft.letter, 22),
+    el("p", { class: "soft" }, "What the levels of each criterion mean stands on the last page."),
   );
 }
 
@@ -171,12 +174,46 @@ function paperWork(work) {
   );
 }
 
-function paperEnd() {
+/** Whether what stands here is closed, and by which code. */
+function paperSeal() {
   const sealed = sealedNow(draft);
   return el(
-    "footer",
+    "p",
     {},
-    longGiven(`Letter to ${book.mentor}`, draft.letter, 6),
-    sealed ? el("p", {}, `Sealed as version ${sealed.version}, seal code ${sealed.code}.`) : null,
+    el(
+      "b",
+      {},
+      sealed
+        ? `Sealed as version ${sealed.version}, seal code ${sealed.code}.`
+        : `Version ${draft.version}, not sealed: a draft as it stands.`,
+    ),
+  );
+}
+
+/** The words of every level, once for each criterion; where edge types differ, once for each wording. */
+function paperEnd() {
+  const worded = new Map();
+  for (const [type, rows] of Object.entries(book.types)) {
+    for (const row of rows) {
+      const key = `${row.name}\n${row.levels.join("\n")}`;
+      if (!worded.has(key)) worded.set(key, { row, types: [] });
+      worded.get(key).types.push(type);
+    }
+  }
+  const isForAll = ({ row, types }) =>
+    ![...worded.values()].some((other) => other.row.name === row.name && other.types !== types);
+  const one = ({ row, types }) =>
+    el(
+      "section",
+      { class: "long" },
+      el("h4", {}, row.name, isForAll({ row, types }) ? "" : el("small", {}, ` (${types.join(", ")})`)),
+      el("ul", { class: "plain" }, ...row.levels.map((words, level) => el("li", {}, `${level} ${words}`))),
+    );
+  return el(
+    "footer",
+    { class: "over-leaf" },
+    el("h2", {}, "What the levels mean"),
+    el("p", {}, "The words are for the whole edge, also where each place is read for itself."),
+    el("div", { class: "worded" }, ...[...worded.values()].map(one)),
   );
 }

@@ -6,12 +6,13 @@ let chosenFor = "";
 /** A screen that is come to anew begins at its first open place. */
 function forgetPlace() {
   chosenFor = "";
+  cameFrom = null;
   lastUnseen = { where: "", why: "" };
 }
 
-function readingScreen(pair, kept, step, row) {
+function readingScreen(pair, kept, step, row, spot) {
   const stage = STAGE_OF_STEP[step];
-  choosePlace(pair, kept, step, row);
+  choosePlace(pair, kept, step, row, spot);
   const at = { pair, kept, step, stage, row, place: chosenPlace };
   const rows = rowsOf(book, pair);
   const panel = el(
@@ -23,27 +24,21 @@ function readingScreen(pair, kept, step, row) {
       "data-place": chosenPlace.words,
       "data-stage": stage,
       onkeydown: (event) => onReadingKey(event, at),
+      onclick: (event) => event.detail && event.target.closest(ON_VALUES) && settle(),
     },
     heading(row.name, `Pair ${pair.number}, ${stage}: ${rows.indexOf(row) + 1} of ${rows.length}`),
-    howTo(row),
-    hasDrawing(row)
-      ? drawing({
-          row,
-          chosen: chosenPlace,
-          look: (place) => lookOf(row, place, kept.readings[readingKey(stage, row, place)], pair),
-          onTap: (place) => {
-            choose(place);
-            refresh();
-          },
-        })
-      : null,
     el(
-      "h2",
-      { class: "place", id: "place" },
-      placeTitle(row, chosenPlace),
-      el("span", { class: "result" }, resultWords(at)),
+      "div",
+      { class: "sides" },
+      el(
+        "div",
+        { class: "seen-where" },
+        howTo(row),
+        drawnPlaces(at),
+        el("div", { class: "now-at" }, placeHeading(at), justNow(at)),
+      ),
+      el("div", { class: "seen-what" }, ...inputsOf(at)),
     ),
-    ...inputsOf(at),
   );
   return {
     title: row.name,
@@ -55,12 +50,37 @@ function readingScreen(pair, kept, step, row) {
   };
 }
 
-/** On coming to a criterion: its first place of which nothing was said. */
-function choosePlace(pair, kept, step, row) {
+function drawnPlaces({ pair, kept, stage, row }) {
+  if (!hasDrawing(row)) return null;
+  return drawing({
+    row,
+    chosen: chosenPlace,
+    look: (place) => lookOf(row, place, kept.readings[readingKey(stage, row, place)], pair),
+    onTap: (place) => {
+      choose(place);
+      cameFrom = null;
+      refresh();
+    },
+  });
+}
+
+/** The place's name and what stands there; it is seen to come when the page has gone on by itself. */
+function placeHeading(at) {
+  return el(
+    "h2",
+    { class: cameFrom ? "place arrived" : "place", id: "place" },
+    placeTitle(at.row, at.place),
+    el("span", { class: "result" }, resultWords(at)),
+  );
+}
+
+/** On coming to a criterion: the place that was asked for, or its first place of which nothing was said. */
+function choosePlace(pair, kept, step, row, spot) {
   const here = `${pair.number} ${step} ${row.key}`;
   if (chosenFor === here && row.places.includes(chosenPlace)) return;
   chosenFor = here;
-  chosenPlace = openPlaces(pair, kept, STAGE_OF_STEP[step], row)[0] || row.places[0];
+  const asked = row.places.find((place) => spot && spotId(place) === `spot-${spot}`);
+  chosenPlace = asked || openPlaces(pair, kept, STAGE_OF_STEP[step], row)[0] || row.places[0];
 }
 
 /** Another place: what was opened at the one before is not open there. */
@@ -106,20 +126,23 @@ function keptReading({ kept, stage, row, place }) {
 /** What stands here so far, in words: beside the place's name. */
 function resultWords(at) {
   const { shape, words } = lookOf(at.row, at.place, keptReading(at), at.pair);
-  return shape === "unseen" ? words : `kept: ${words}`;
+  if (shape === "unseen") return words;
+  return ["not tested", "could not"].includes(words) ? `kept: ${words}; still untested` : `kept: ${words}`;
 }
 
 /** Writes a reading down; `isWhole` says that nothing more is to be typed, so that the next place is offered. */
 function keepReading(at, reading, isWhole) {
   const { kept, stage, row, place } = at;
-  const note = keptReading(at).note || "";
-  kept.readings[readingKey(stage, row, place)] = { note, ...reading };
+  const now = { note: keptReading(at).note || "", ...reading };
+  rememberLost(at, now);
+  kept.readings[readingKey(stage, row, place)] = now;
   changed();
   if (isWhole) offerNext(at);
   else refresh();
 }
 
 function takeBack(at) {
+  rememberLost(at, undefined);
   delete at.kept.readings[readingKey(at.stage, at.row, at.place)];
   changed();
   announce(`${at.place.words}: taken back.`);
@@ -133,7 +156,10 @@ function offerNext(at) {
   const open = openPlaces(at.pair, at.kept, at.stage, at.row);
   const from = places.indexOf(at.place);
   const following = places.slice(from + 1).find((place) => open.includes(place)) || open[0];
-  if (following) choose(following);
+  if (following) {
+    choose(following);
+    cameFrom = at.place;
+  }
   announce(
     `${at.place.words}: ${said}, kept. ${following ? `Now ${following.words}.` : `${at.row.name} is complete.`}`,
   );
@@ -152,6 +178,7 @@ function afterPlace(at) {
       label: `Next: ${following.words}`,
       act: () => {
         choose(following);
+        cameFrom = place;
         refresh();
         focusReading();
       },
@@ -170,21 +197,35 @@ function afterPlace(at) {
   return afterStep(pair, kept, step);
 }
 
-/** The field to type in where there is one, else the heading: so that number keys and Enter go on working. */
+/** The field to type in where there is one, else the drawing's place or the first level: there number keys work. */
 function focusReading() {
-  const place = byId("measure") || byId("title");
+  const place = byId("measure") || byId(spotId(chosenPlace)) || byId("level-0") || byId("title");
   if (place) place.focus();
 }
 
-/** While the focus is in this panel: a number key gives the level, Enter goes on. */
+/** Number keys give a level on the levels themselves, and on the drawing's place where no number is asked for. */
+function takesLevelKeys(target) {
+  return Boolean(target.closest(".levels") || (target.closest(".spot") && !byId("measure")));
+}
+
+/** Number keys give the level where they are told to; where a number is asked for they go into its field. Enter goes on. */
 function onReadingKey(event, at) {
   if (event.ctrlKey || event.altKey || event.metaKey) return;
   const isTyping = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
   if (event.key === "Enter" && !/^(TEXTAREA|BUTTON|A|SUMMARY|SELECT)$/.test(event.target.tagName)) {
     event.preventDefault();
     byId("next").click();
-  } else if (!isTyping && !isReadOnly() && /^[0-9]$/.test(event.key) && Number(event.key) <= book.rubric.top) {
+  } else if (!isTyping && !isReadOnly() && /^[0-9]$/.test(event.key)) {
+    onDigit(event, at);
+  }
+}
+
+function onDigit(event, at) {
+  const measure = byId("measure");
+  if (takesLevelKeys(event.target)) {
     event.preventDefault();
-    keepReading(at, { way: "level", level: Number(event.key) }, true);
+    if (Number(event.key) <= book.rubric.top) keepReading(at, { way: "level", level: Number(event.key) }, true);
+  } else if (measure && !measure.value) {
+    measure.focus();
   }
 }

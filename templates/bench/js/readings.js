@@ -34,7 +34,7 @@ function measureOf(kept, row, pair) {
   const text = kept.text || "";
   if (!text.trim()) return { seen: null, fault: "" };
   const number = numberOf(text);
-  const fault = Number.isNaN(number) ? noNumber(text) : numberFault(number, kept, row, pair);
+  const fault = Number.isNaN(number) ? noNumber(text, row) : numberFault(number, kept, row, pair);
   if (fault) return { seen: null, fault };
   const doubt = (kept.doubt || "").trim() ? numberOf(kept.doubt) : null;
   if (Number.isNaN(doubt)) return { seen: null, fault: `The doubt: ${noNumber(kept.doubt)}` };
@@ -65,8 +65,10 @@ function numberFault(number, kept, row, pair) {
   return "";
 }
 
-function noNumber(text) {
-  return `“${text.trim()}” is not a number. Write it like 0.4, or 1/64.`;
+/** Lengths may be written as fractions of an inch; angles and counts are not. */
+function noNumber(text, { unit = "mm" } = {}) {
+  const example = { mm: "0.4, or 1/64", count: "2" }[unit] || "52.5";
+  return `“${text.trim()}” is not a number. Write it like ${example}.`;
 }
 
 /** Why a place has nothing: "" where something was seen, "open" where nothing was said, else the reason given. */

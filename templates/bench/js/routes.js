@@ -2,10 +2,10 @@
 
 /** '#/pair/3/received/hair' as {name, number, step, criterion}; what is not known leads to the first screen. */
 function routeOf(hash) {
-  const [name, number, step, criterion] = hash.replace(/^#\//, "").split("/");
+  const [name, number, step, criterion, spot] = hash.replace(/^#\//, "").split("/");
   if (name === "check" || name === "sealed") return { name };
   if (name === "pair" && pairOf(book, Number(number)))
-    return { name, number: Number(number), step: STEPS.includes(step) ? step : null, criterion };
+    return { name, number: Number(number), step: STEPS.includes(step) ? step : null, criterion, spot };
   return { name: "home" };
 }
 
@@ -28,10 +28,25 @@ let shownHash = "";
 function arrive() {
   shownHash = location.hash;
   for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close("");
+  const from = route;
   route = routeOf(shownHash);
+  isFromCheck = route.name === "pair" && (isFromCheck || from.name === "check");
   forgetPlace();
   openedMores.clear();
   enterScreen();
+  toAskedField();
+}
+
+/** Whether the page was left from the list before sealing: then there is a way straight back to it. */
+let isFromCheck = false;
+
+/** An address may end with the very field that something is to be put right in. */
+function toAskedField() {
+  const { step, criterion, spot } = route;
+  const field = STAGE_OF_STEP[step] ? spot && (byId("measure") || byId("push")) : criterion && byId(criterion);
+  if (!field) return;
+  field.focus({ preventScroll: true });
+  field.scrollIntoView({ block: "center" });
 }
 
 function followLink(event) {

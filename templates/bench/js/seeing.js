@@ -36,7 +36,14 @@ function levelInputs(at, isByEye) {
   return el(
     "div",
     { class: "levels", role: "group", "aria-label": isByEye ? "Or a level by eye" : "Level" },
-    isByEye && el("h3", {}, "Or a level by eye"),
+    el(
+      "h3",
+      {},
+      isByEye ? "Or a level by eye" : "Level",
+      el("span", { class: "keys" }, ` keys 0 to ${book.rubric.top} on these buttons`),
+    ),
+    at.row.places.length > 1 &&
+      el("p", { class: "hint" }, "The words are for the whole edge: give the level that fits this place."),
     ...buttons,
   );
 }
@@ -51,10 +58,10 @@ function cutInputs(at) {
   const results = book.words.results.map((result) =>
     pressed(
       `cut-${result.replace(" ", "-")}`,
-      result,
+      el("span", {}, result, el("small", { "aria-hidden": "true" }, earnedWords(at.row, result))),
       isCut && kept.result === result,
       () => keepReading(at, cut(result), result !== "push"),
-      { class: "cut" },
+      { class: "cut", "aria-label": result, title: earnedWords(at.row, result) },
     ),
   );
   return el(
@@ -64,6 +71,13 @@ function cutInputs(at) {
     el("div", { class: "cuts", role: "group", "aria-label": `What ${medium} did` }, ...results),
     isCut && kept.result === "push" && pushInput(at),
   );
+}
+
+/** What a result earns: a push by its millimetres, where the rubric says so. */
+function earnedWords(row, result) {
+  const level = row.cuts[result];
+  const best = result === "push" && row.push_mm.length ? Math.max(...row.push_mm.map(([one]) => one)) : level;
+  return best > level ? `level ${level}, by mm to ${best}` : `level ${level}`;
 }
 
 /** The medium used last for this test. */
@@ -92,7 +106,7 @@ function pushInput(at) {
     at,
     "push",
     "How far it was pushed (mm)",
-    "If you can say it. A push without its millimetres cannot be called small.",
+    "If you can say it; then Next. A push without its millimetres cannot be called small.",
   );
 }
 
@@ -106,8 +120,11 @@ function readingField(at, part, label, hint = "", attributes = {}) {
     read: () => keptReading(at)[part] || "",
     write: (text) => {
       const { kept, stage, row, place } = at;
-      kept.readings[readingKey(stage, row, place)] = { ...startedReading(at), [part]: text };
-      if (part === "text" && !text.trim()) delete kept.readings[readingKey(stage, row, place)].way;
+      const before = keptReading(at);
+      const now = partReading(at, { [part]: text });
+      if (part === "text" && now.way === "measure" && !text.trim()) delete now.way;
+      kept.readings[readingKey(stage, row, place)] = now;
+      followTyping(at, before, now);
       showResult(at);
     },
     attributes: { ...TYPED_NUMBER, ...attributes },
@@ -129,12 +146,16 @@ function showResult(at) {
     spot.replaceChildren(mark(shape, sign));
     spot.setAttribute("aria-label", `${at.place.words}: ${words}`);
   }
-  for (const one of document.querySelectorAll(".level")) one.setAttribute("aria-pressed", "false");
+  const { way, level } = keptReading(at);
+  document.querySelectorAll(".level").forEach((one, at) => {
+    one.setAttribute("aria-pressed", way === "level" && level === at ? "true" : "false");
+  });
+  fillJustNow(at, byId("just"));
   fillRemark(at, byId("remark-part"));
   renewNext(afterPlace(at), at.pair.number);
 }
 
-// --- nothing seen, and remarks ---------------------------------------------------------------------------------------
+// --- nothing seen ---------------------------------------------------------------------------------------------------
 
 let lastUnseen = { where: "", why: "" };
 
@@ -149,7 +170,8 @@ function unseenInputs(at) {
       kept.way === "unseen" && kept.why === why,
       () => {
         lastUnseen = { where: chosenFor, why };
-        keepReading(at, { way: "unseen", why }, true);
+        keepReading(at, { way: "unseen", why }, why !== "could not");
+        if (why === "could not") openRemark();
       },
       { class: "unseen" },
     ),
@@ -157,8 +179,8 @@ function unseenInputs(at) {
   return el(
     "div",
     { class: "unseens" },
-    el("h3", {}, "Nothing seen here? Say why"),
-    el("div", { class: "unseen-row", role: "group", "aria-label": "Nothing seen, because" }, ...buttons),
+    el("h3", {}, "No reading here?"),
+    el("div", { class: "unseen-row", role: "group", "aria-label": "No reading, because" }, ...buttons),
     sameForAll(at),
   );
 }
@@ -180,33 +202,4 @@ function sameForAll(at) {
     },
     { class: "wide" },
   );
-}
-
-/** A remark belongs to a reading: it is offered as soon as there is one. */
-function remarkPart(at) {
-  const part = el("div", { class: "remark-part", id: "remark-part" });
-  fillRemark(at, part);
-  return part;
-}
-
-function fillRemark(at, part) {
-  const reading = keptReading(at);
-  if (Boolean(reading.way) === part.hasChildNodes()) return;
-  if (!reading.way) {
-    part.replaceChildren();
-    return;
-  }
-  const field = textField({
-    id: "remark",
-    label: "Remark on this reading",
-    rows: 2,
-    most: book.limits.note,
-    read: () => keptReading(at).note || "",
-    write: (text) => {
-      keptReading(at).note = text;
-    },
-  });
-  part.replaceChildren(reading.note ? field : more("Add a remark", field));
-  if (isReadOnly()) return;
-  part.append(button("Take this reading back", () => takeBack(at), { class: "quiet", id: "take-back" }));
 }

@@ -8,12 +8,13 @@ let next = null;
 function refresh() {
   const focused = document.activeElement && document.activeElement.id;
   const main = byId("main");
-  const [top, inside] = [window.scrollY, main.scrollTop];
+  const [top, inside, whole] = [window.scrollY, main.scrollTop, byId("app").scrollTop];
   showScreen();
   const again = focused && byId(focused);
   if (again) again.focus({ preventScroll: true });
   window.scrollTo(0, top);
   main.scrollTop = inside;
+  byId("app").scrollTop = whole;
 }
 
 function showScreen() {
@@ -34,6 +35,7 @@ function enterScreen() {
   showScreen();
   window.scrollTo(0, 0);
   byId("main").scrollTop = 0;
+  byId("app").scrollTop = 0;
   const title = byId("title");
   if (title) title.focus({ preventScroll: true });
 }
@@ -45,7 +47,8 @@ function go(way) {
 }
 
 function showTop({ title, back, note }) {
-  byId("top").replaceChildren(
+  clearInterval(headTicking);
+  const parts = [
     back
       ? link(el("span", {}, el("span", { "aria-hidden": "true" }, "‹ "), back.label), back.way, {
           class: "back",
@@ -53,10 +56,31 @@ function showTop({ title, back, note }) {
         })
       : el("span", { class: "back" }, ""),
     el("span", { class: "where" }, note || title),
+    runningClock(),
     el("span", { id: "kept", class: "kept" }),
-  );
+  ];
+  byId("top").replaceChildren(...parts.filter(Boolean));
   setKept(isElsewhere ? "elsewhere" : isUnkept ? "unkept" : "kept");
 }
+
+/** A stopwatch that runs is in sight on every screen, and a tap goes there. */
+function runningClock() {
+  const pair = book.pairs.find(({ number }) => draft.pairs[number].work.running_since !== null);
+  if (!pair || isReadOnly()) return null;
+  const { work } = draft.pairs[pair.number];
+  const words = el("span", {}, clockWords(spentMs(work, Date.now())));
+  headTicking = setInterval(() => {
+    words.textContent = clockWords(spentMs(work, Date.now()));
+  }, 1000);
+  const sign = el("span", { "aria-hidden": "true" }, "▶ ");
+  const name = el("span", { class: "unseen-words" }, `Stopwatch of pair ${pair.number} runs: `);
+  return link(el("span", {}, sign, name, words), `#/pair/${pair.number}/work/clock-stop`, {
+    class: "running",
+    id: "running",
+  });
+}
+
+let headTicking = 0;
 
 /** Another way on, while the screen stays as it is. */
 function renewNext(way, scope) {
@@ -98,6 +122,10 @@ function showNotices() {
   const notices = [];
   if (isElsewhere) notices.push(elsewhereNotice());
   if (isUnkept) notices.push(unkeptNotice());
+  if (isFromCheck && !isReadOnly())
+    notices.push(
+      el("p", { class: "notice" }, link("‹ Back to the list before sealing", "#/check", { id: "back-to-check" })),
+    );
   const sealed = sealedNow(draft);
   if (sealed && route && route.name !== "sealed") {
     notices.push(

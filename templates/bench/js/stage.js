@@ -1,10 +1,10 @@
 // One stage of a pair: the list of what is read, and how far each line is.
 
-function stageScreen(pair, kept, step, criterion) {
+function stageScreen(pair, kept, step, criterion, spot) {
   const stage = STAGE_OF_STEP[step];
   const rows = rowsOf(book, pair);
   const row = rows.find((one) => one.key === criterion);
-  if (row) return readingScreen(pair, kept, step, row);
+  if (row) return readingScreen(pair, kept, step, row, spot);
   const open = openOf(book, pair, kept, stage);
   const first = open[0] && open[0].row;
   return {
@@ -17,7 +17,7 @@ function stageScreen(pair, kept, step, criterion) {
     ],
     next: first
       ? {
-          label: `${open.length === rows.reduce((sum, one) => sum + one.places.length, 0) ? "Begin" : "Go on"}: ${first.name}`,
+          label: `${first.kind === "cut" || first.is_drop ? "Test" : "Read"}: ${first.name}`,
           way: readingWay(pair, step, first),
         }
       : afterStep(pair, kept, step),
@@ -44,7 +44,7 @@ function receivedWords(kept) {
           link("say it here", "#/"),
           ".",
         ),
-    isBegun
+    isBegun && !isReadOnly()
       ? el(
           "p",
           { class: "soft" },

@@ -3,14 +3,21 @@
 /** Every class that the test cuts allow, A first; [] when no test cut was made. */
 function possibleClasses(book, pair, kept) {
   const { fit, top } = book.rubric;
+  const { ranges, cut } = cutRanges(book, pair, kept);
+  return cut.length ? classesOf(ranges, fit, top) : [];
+}
+
+/** [lowest, highest] level of each medium that was asked for as received, and the media that were cut at all. */
+function cutRanges(book, pair, kept) {
+  const { top } = book.rubric;
   const ranges = {};
-  let isCut = false;
+  const cut = [];
   for (const row of rowsOf(book, pair).filter((one) => one.kind === "cut" && one.counts)) {
     const levels = row.places
       .map((place) => levelAsReceived(book, pair, kept, row, place))
       .filter((level) => level !== undefined);
     if (!levels.length) continue;
-    isCut = isCut || levels.some((level) => level !== null);
+    if (levels.some((level) => level !== null)) cut.push(row.media[0]);
     const filled = (end) =>
       levelOfPlaces(
         row,
@@ -19,7 +26,7 @@ function possibleClasses(book, pair, kept) {
       );
     ranges[row.media[0]] = [filled(0), filled(top)];
   }
-  return isCut ? classesOf(ranges, fit, top) : [];
+  return { ranges, cut };
 }
 
 /** A level; null where nothing was seen; undefined where the place was put aside as not applicable. */

@@ -36,7 +36,7 @@ function gritFault(step) {
 function angleFault(angle) {
   if (!angle.text.trim()) return "";
   const number = numberOf(angle.text);
-  if (Number.isNaN(number)) return noNumber(angle.text);
+  if (Number.isNaN(number)) return noNumber(angle.text, { unit: "deg" });
   if (!(number > 0 && number < 90)) return "An edge angle is more than 0 and less than 90 degrees.";
   return angle.unit
     ? ""

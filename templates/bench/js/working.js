@@ -19,8 +19,36 @@ function workScreen(pair, kept) {
       partsPart(work),
       measuredPart(work, true),
     ],
-    next: afterStep(pair, kept, "work"),
+    next: afterWork(pair, kept),
   };
+}
+
+/** On from the work: what is wrong in it, and a stopwatch that runs, are told before. */
+function afterWork(pair, kept) {
+  const { label, way } = afterStep(pair, kept, "work");
+  const act = async () => {
+    const faults = isReadOnly() ? [] : workFaults(kept.work, book.words.stations);
+    const isRunning = kept.work.running_since !== null && !isReadOnly();
+    if (!faults.length && !isRunning) {
+      go(way);
+      return;
+    }
+    const lines = faults.map(({ name, fault }) => `${name[0].toUpperCase()}${name.slice(1)}: ${fault}`);
+    if (isRunning) lines.push("The stopwatch still runs, and goes on counting while you test.");
+    const answers = [
+      isRunning && ["stop", "Stop it and go on", faults.length ? "" : "primary"],
+      faults.length && ["mend", "Mend it now", "primary"],
+      ["go", "Go on all the same"],
+    ].filter(Boolean);
+    const answer = await ask({ title: "Before you go on", body: lines.map((line) => el("p", {}, line)), answers });
+    if (answer === "stop") {
+      haltClock(kept.work, Date.now());
+      changed();
+    }
+    if (answer === "mend") go(`#/pair/${pair.number}/work/${faults[0].field}`);
+    else if (answer) go(way);
+  };
+  return { label, act };
 }
 
 /** Widths per station and length from tip to pivot, before or after; the after says what is gone. */
@@ -56,8 +84,8 @@ function measuredPart(work, isAfter) {
       "p",
       { class: "hint" },
       isAfter
-        ? "Same stations, same spots, same calliper."
-        : "Blade width with the calliper at each station, or the length. It cannot be measured any more once metal is gone.",
+        ? "Same blade, same stations, same spots, same calliper."
+        : "The width of one blade with the calliper at each station, or the length from tip to pivot: one of the two is enough. It cannot be measured any more once metal is gone.",
     ),
     el("h3", {}, `Blade width (${lengthUnit()})`),
     el("div", { class: "trio" }, ...widths),
