@@ -42,10 +42,11 @@ function lookOf(row, place, kept, pair) {
   if (seen.kind === "not seen") return { shape: "said", sign: UNSEEN_SIGNS[seen.why] || "–", words: seen.why };
   const level = levelOf(row, seen, pair, book.rubric.drop);
   if (level === null) return { shape: "said", sign: "•", words: `${seenWords(seen)}, not comparable` };
+  const medium = seen.kind === "cut" && seen.medium !== row.media[0] ? ` in ${seen.medium}` : "";
   return {
     shape: shapeOf(level, book.rubric),
     sign: String(level),
-    words: seen.kind === "level" ? `level ${level}` : `${seenWords(seen)}, level ${level}`,
+    words: seen.kind === "level" ? `level ${level}` : `${seenWords(seen)}${medium}, level ${level}`,
   };
 }
 

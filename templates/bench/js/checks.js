@@ -16,7 +16,7 @@ function faultsOf(book, draft) {
 }
 
 function pairFaults(book, pair, kept) {
-  const at = (way, words) => ({ words: `Pair ${pair.number}, ${words}`, way: `#/pair/${pair.number}/${way}` });
+  const at = (way, words) => ({ words: `Pair ${pair.number}, ${words}`, way: pairWay(pair.number, way) });
   const found = readingFaults(book, pair, kept).map(({ stage, row, place, fault }) => {
     const step = stage === AS_RECEIVED ? "received" : "finished";
     return at(`${step}/${row.key}/${spotId(place).slice(5)}`, `${row.name}, ${place.words}, ${stage}: ${fault}`);
@@ -41,7 +41,7 @@ function gapsOf(book, draft) {
       found.push({
         name: `Pair ${pair.number}`,
         words: gaps.map(([, words]) => words).join(", "),
-        way: `#/pair/${pair.number}/${gaps[0][0]}`,
+        way: pairWay(pair.number, gaps[0][0]),
       });
   }
   return found;

@@ -58,7 +58,7 @@ function decideScreen(pair, kept) {
 function afterDeciding(pair, kept) {
   if (kept.decision !== "leave") return afterStep(pair, kept, "decide");
   if (!isSaid(kept.reason)) return { label: "Say the reason first", act: () => byId("reason").focus() };
-  return { label: "Next: verdict", way: `#/pair/${pair.number}/verdict` };
+  return { label: "Next: verdict", way: pairWay(pair.number, "verdict") };
 }
 
 const DECISION_WORDS = {

@@ -91,7 +91,7 @@ function untestedGroup(key, rows, isFolded) {
   const lines = [...rows].map(([row, places]) => {
     const { pair, stage } = places[0];
     const words = places.map((one) => one.place.words + (one.why === "open" ? "" : ` (${one.why})`)).join(", ");
-    const way = `#/pair/${pair.number}/${stage === AS_RECEIVED ? "received" : "finished"}/${row.key}`;
+    const way = pairWay(pair.number, stage === AS_RECEIVED ? "received" : "finished", row.key);
     return el("li", {}, link(el("span", {}, el("b", {}, row.name), ` ${words}`), way));
   });
   const n = [...rows.values()].reduce((sum, places) => sum + places.length, 0);

@@ -42,7 +42,7 @@ function homeScreen() {
       : current
         ? {
             label: `${isBlank(draft) ? "Begin with" : "Go on with"} pair ${current.number}`,
-            way: `#/pair/${current.number}`,
+            way: pairWay(current.number),
           }
         : { label: "Look over and seal", way: "#/check" },
   };
@@ -70,7 +70,7 @@ function pairLine(pair) {
         ),
         el("span", { class: "dots", "aria-hidden": "true" }, ...dots),
       ),
-      `#/pair/${pair.number}`,
+      pairWay(pair.number),
       { class: "pair-card", id: `pair-${pair.number}` },
     ),
   );

@@ -67,7 +67,7 @@ function stepTabs(pair, kept, states, current) {
       {},
       states[step] === "locked"
         ? button(el("span", { class: "tab-in" }, ...label), () => tellWhyLocked(pair, step), attributes)
-        : link(el("span", { class: "tab-in" }, ...label), `#/pair/${pair.number}/${step}`, attributes),
+        : link(el("span", { class: "tab-in" }, ...label), pairWay(pair.number, step), attributes),
     );
   });
   return el("nav", { "aria-label": `Steps of pair ${pair.number}` }, el("ol", { class: "tabs plain" }, ...tabs));
@@ -78,14 +78,14 @@ function afterStep(pair, kept, step) {
   const states = stepStates(book, pair, kept);
   const following = STEPS[STEPS.indexOf(step) + 1];
   if (following && states[following] !== "locked")
-    return { label: `Next: ${STEP_NAMES[following].toLowerCase()}`, way: `#/pair/${pair.number}/${following}` };
+    return { label: `Next: ${STEP_NAMES[following].toLowerCase()}`, way: pairWay(pair.number, following) };
   return nextPair(pair);
 }
 
 function nextPair(pair) {
   const after = book.pairs[book.pairs.indexOf(pair) + 1];
   return after
-    ? { label: `Next: pair ${after.number}`, way: `#/pair/${after.number}` }
+    ? { label: `Next: pair ${after.number}`, way: pairWay(after.number) }
     : { label: "All pairs", way: "#/" };
 }
 

@@ -43,7 +43,7 @@ function readingScreen(pair, kept, step, row, spot) {
   return {
     title: row.name,
     kind: "on-reading",
-    back: { label: STEP_NAMES[step], way: `#/pair/${pair.number}/${step}` },
+    back: { label: STEP_NAMES[step], way: pairWay(pair.number, step) },
     note: `Pair ${pair.number}`,
     body: [panel],
     next: afterPlace(at),
@@ -193,7 +193,7 @@ function afterPlace(at) {
       isQuiet: !isRead,
       way: readingWay(pair, step, following),
     };
-  if (!isRead) return { label: "Back to the list", isQuiet: true, way: `#/pair/${pair.number}/${step}` };
+  if (!isRead) return { label: "Back to the list", isQuiet: true, way: pairWay(pair.number, step) };
   return afterStep(pair, kept, step);
 }
 

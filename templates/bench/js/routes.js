@@ -1,5 +1,10 @@
 // From the address to the screen, and how the page begins.
 
+/** The address of a pair, of one of its steps, or of a criterion or field in it. */
+function pairWay(number, ...steps) {
+  return ["#", "pair", number, ...steps].join("/");
+}
+
 /** '#/pair/3/received/hair' as {name, number, step, criterion}; what is not known leads to the first screen. */
 function routeOf(hash) {
   const [name, number, step, criterion, spot] = hash.replace(/^#\//, "").split("/");
@@ -7,6 +12,15 @@ function routeOf(hash) {
   if (name === "pair" && pairOf(book, Number(number)))
     return { name, number: Number(number), step: STEPS.includes(step) ? step : null, criterion, spot };
   return { name: "home" };
+}
+
+/** An address of a pair without a step becomes that of the step that comes next, and stays there while it is filled in. */
+function settleStep() {
+  if (route.name !== "pair" || route.step) return;
+  const pair = pairOf(book, route.number);
+  route.step = nextStep(stepStates(book, pair, draft.pairs[route.number])) || "received";
+  history.replaceState(null, "", pairWay(route.number, route.step));
+  shownHash = location.hash;
 }
 
 function screenOf(to) {
@@ -30,6 +44,7 @@ function arrive() {
   for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close("");
   const from = route;
   route = routeOf(shownHash);
+  settleStep();
   isFromCheck = route.name === "pair" && (isFromCheck || from.name === "check");
   forgetPlace();
   openedMores.clear();
@@ -62,6 +77,7 @@ async function begin() {
   showSide();
   shownHash = location.hash;
   route = routeOf(shownHash);
+  settleStep();
   showScreen();
   performance.mark("bench book ready");
   document.querySelector(".skip").addEventListener("click", (event) => {

@@ -53,7 +53,7 @@ function levelInputs(at, isByEye) {
 function cutInputs(at) {
   const kept = keptReading(at);
   const isCut = kept.way === "cut";
-  const medium = isCut ? kept.medium : usualMedium(at.row);
+  const medium = isCut ? kept.medium : usualMedium(at);
   const cut = (result) => ({ way: "cut", result, medium, push: isCut && result === "push" ? kept.push || "" : "" });
   const results = book.words.results.map((result) =>
     pressed(
@@ -80,10 +80,15 @@ function earnedWords(row, result) {
   return best > level ? `level ${level}, by mm to ${best}` : `level ${level}`;
 }
 
-/** The medium used last for this test. */
-function usualMedium(row) {
-  const [, last] = Object.entries(settings.media).find(([key]) => key === row.key) || [];
-  return row.media.includes(last) ? last : row.media[0];
+let mediumChosen = { of: "", medium: "" };
+
+const testOf = ({ pair, stage, row }) => [pair.number, stage, row.key].join(" ");
+
+/** The medium of this very test: chosen here, or kept at another place of it; the next test begins as the rubric says. */
+function usualMedium(at) {
+  if (mediumChosen.of === testOf(at)) return mediumChosen.medium;
+  const keptHere = at.row.places.map((place) => keptReading({ ...at, place })).find((one) => one.way === "cut");
+  return keptHere ? keptHere.medium : at.row.media[0];
 }
 
 function mediumInput(at, medium) {
@@ -94,8 +99,7 @@ function mediumInput(at, medium) {
     options: at.row.media.map((one) => [one, one]),
     read: () => medium,
     write: (value) => {
-      settings.media[at.row.key] = value;
-      saveSettings();
+      mediumChosen = { of: testOf(at), medium: value };
       if (kept.way === "cut") kept.medium = value;
     },
   });

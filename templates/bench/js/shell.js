@@ -60,7 +60,7 @@ function showTop({ title, back, note }) {
     el("span", { id: "kept", class: "kept" }),
   ];
   byId("top").replaceChildren(...parts.filter(Boolean));
-  setKept(isElsewhere ? "elsewhere" : isUnkept ? "unkept" : "kept");
+  setKept(isElsewhere ? "elsewhere" : isUnkept ? "unkept" : isSaving || isDirty ? "keeping" : "kept");
 }
 
 /** A stopwatch that runs is in sight on every screen, and a tap goes there. */
@@ -74,7 +74,7 @@ function runningClock() {
   }, 1000);
   const sign = el("span", { "aria-hidden": "true" }, "▶ ");
   const name = el("span", { class: "unseen-words" }, `Stopwatch of pair ${pair.number} runs: `);
-  return link(el("span", {}, sign, name, words), `#/pair/${pair.number}/work/clock-stop`, {
+  return link(el("span", {}, sign, name, words), pairWay(pair.number, "work", "clock-stop"), {
     class: "running",
     id: "running",
   });

@@ -67,7 +67,7 @@ function finishedWords(kept) {
 }
 
 function readingWay(pair, step, row) {
-  return `#/pair/${pair.number}/${step}/${row.key}`;
+  return pairWay(pair.number, step, row.key);
 }
 
 function criterionLine(pair, kept, step, row) {

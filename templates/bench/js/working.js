@@ -45,7 +45,7 @@ function afterWork(pair, kept) {
       haltClock(kept.work, Date.now());
       changed();
     }
-    if (answer === "mend") go(`#/pair/${pair.number}/work/${faults[0].field}`);
+    if (answer === "mend") go(pairWay(pair.number, "work", faults[0].field));
     else if (answer) go(way);
   };
   return { label, act };
