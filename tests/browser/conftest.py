@@ -16,7 +16,7 @@ from tests.browser.story import short_story_of
 from tests.browser.typed import PairStory
 
 HERE = Path(__file__).parent
-PATIENCE_MS = 20_000
+PATIENCE_MS = 90_000
 """Long, for a machine with much else to do; nothing waits that long where all is well."""
 
 
