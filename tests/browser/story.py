@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Container
 
 from evalkit.domain.assessment import Angle, AssessedPair, GritScale, Photo, WorkLog, WorkStep
 from evalkit.domain.criterion import CriterionOn, Kind, Use
@@ -60,7 +61,7 @@ QUESTIONS = (
 )
 LESSONS = ("Set the tension FIRST.", "", "Do not stop at the first clean cut;\ncut three.")
 LETTER = "Dear Oda,\n\nthe box came whole. Pair 6 was wet.\n\n> I dried it before I read it.\n\nTeo"
-N_PART = 7
+N_PART = 5
 """So many places are read where a stage is read in part; the rest is then said to be not tested."""
 
 CAPTIONS = {1: ("the whole pair", ""), 4: ("tip, 10 ×",), 12: ("", "heel “before” <i>")}
@@ -72,11 +73,21 @@ DISINFECTED_WORDS = "Blue Dip (invented), label 10 min, from 08:10, to 08:22"
 
 
 def story_of(round_: Round, rubric: Rubric) -> list[PairStory]:
-    """The first half of the pairs is read everywhere as received, the first pair as finished too, the rest in part."""
-    n_whole = len(round_.pairs) // 2
+    """The first pairs are read everywhere as received, the very first as finished too, the rest in part."""
+    n_whole = len(round_.pairs) // 6
     return [
         _Teller(rubric, numbered, CAPTIONS).pair(None if at < n_whole else N_PART, None if at == 0 else N_PART)
         for at, numbered in enumerate(round_.pairs)
+    ]
+
+
+def story_of_some(round_: Round, rubric: Rubric, numbers: Container[int]) -> list[PairStory]:
+    """These pairs are read everywhere as received and in part as finished; of the others nothing is said at all."""
+    return [
+        _Teller(rubric, numbered, {}).pair(None, N_PART)
+        if numbered.number in numbers
+        else PairStory((), (), TypedWork(WorkLog()), AssessedPair(number=numbered.number))
+        for numbered in round_.pairs
     ]
 
 
@@ -146,7 +157,7 @@ class _Teller:
     def _typed(self, stage: Stage, on: CriterionOn, place: Place) -> Typed:
         dice = self.dice
         if dice.random() < 0.05:
-            fitting = [why for why in Unseen if why is not Unseen.NOT_APPLICABLE or on.must_pass is None]
+            fitting = [why for why in Unseen if why is not Unseen.NOT_APPLICABLE or _may_be_put_aside(on)]
             return Typed(self._reading(stage, on, place, NotSeen(why=dice.choice(fitting))))
         note = dice.choice(REMARKS)
         if on.kind is Kind.CUT and dice.random() < 0.85:
@@ -215,6 +226,12 @@ class _Teller:
         return TypedWork(
             log, ("", "15", "2,5", "3000"), "48,5", is_in_inches, *_typed_lengths(is_in_inches=is_in_inches)
         )
+
+
+def _may_be_put_aside(on: CriterionOn) -> bool:
+    """Never a must-pass, nor what the rubric says something of for this very edge type: that applies."""
+    special = on.criterion.types.get(on.edge_type)
+    return on.must_pass is None and not (special and special.why)
 
 
 def _mm(*, is_in_inches: bool) -> dict[str, object]:

@@ -3,7 +3,7 @@
 function beforeFirst() {
   const { product } = draft.disinfected;
   const isBegun = book.pairs.some((pair) => nReadings(draft.pairs[pair.number]));
-  if (product.trim() && isBegun) return more(`Before the first pair: disinfected with ${product.trim()}, cautions`, beforeFirstPanel());
+  if (product.trim() && isBegun && !route.criterion) return more(`Before the first pair: disinfected with ${product.trim()}, cautions`, beforeFirstPanel());
   return beforeFirstPanel();
 }
 
@@ -53,6 +53,11 @@ function beforeFirstPanel() {
 }
 
 function disinfection() {
+  const doubt = el("p", { class: "question", id: "disinfected-doubt", role: "status" });
+  const showDoubt = () => {
+    doubt.textContent = disinfectingDoubt(draft.disinfected);
+  };
+  showDoubt();
   const part = (key, id, label, extra = {}) =>
     textField({
       id,
@@ -61,6 +66,7 @@ function disinfection() {
       read: () => draft.disinfected[key],
       write: (text) => {
         draft.disinfected[key] = text;
+        showDoubt();
       },
       ...extra,
     });
@@ -105,5 +111,6 @@ function disinfection() {
         now("to"),
       ),
     ),
+    doubt,
   );
 }

@@ -41,26 +41,26 @@ function lookOf(row, place, kept, pair) {
   if (!seen) return { shape: "unseen", sign: "?", words: "untested" };
   if (seen.kind === "not seen") return { shape: "said", sign: UNSEEN_SIGNS[seen.why] || "–", words: seen.why };
   const level = levelOf(row, seen, pair, book.rubric.drop);
-  if (level === null) return { shape: "said", sign: "•", words: `${seenWords(seen)}, not comparable` };
+  if (level === null) return { shape: "said", sign: "•", words: `${seenWords(seen, kept)}, not comparable` };
   const medium = seen.kind === "cut" && seen.medium !== row.media[0] ? ` in ${seen.medium}` : "";
   return {
     shape: shapeOf(level, book.rubric),
     sign: String(level),
-    words: seen.kind === "level" ? `level ${level}` : `${seenWords(seen)}${medium}, level ${level}`,
+    words: seen.kind === "level" ? `level ${level}` : `${seenWords(seen, kept)}${medium}, level ${level}`,
   };
 }
 
-/** What was seen, in the bench's words. */
-function seenWords(seen) {
+/** What was seen, in the bench's words; numbers stand as they were typed, so that 1/64 comes back as 1/64. */
+function seenWords(seen, { text, push, doubt } = {}) {
   if (seen.kind === "level") return `level ${seen.level}`;
   if (seen.kind === "not seen") return seen.why;
   if (seen.kind === "cut")
-    return seen.push_mm === null ? seen.result : `${seen.result} ${numberWords(seen.push_mm)} mm`;
-  const doubt = seen.doubt ? ` ± ${numberWords(seen.doubt)}` : "";
+    return seen.push_mm === null ? seen.result : `${seen.result} ${typedWords(push, seen.push_mm)} mm`;
+  const giveOrTake = seen.doubt ? ` ± ${typedWords(doubt, seen.doubt)}` : "";
   const how = [seen.ring && `${seen.ring} ring held`, seen.start_deg !== null && `from ${numberWords(seen.start_deg)}°`]
     .filter(Boolean)
     .join(", ");
-  return `${numberWords(seen.number, 4)}${doubt}${unitWords(seen.unit)}${how ? ` (${how})` : ""}`;
+  return `${typedWords(text, seen.number)}${giveOrTake}${unitWords(seen.unit)}${how ? ` (${how})` : ""}`;
 }
 
 /** '° included', ' mm', and nothing for a count: to stand behind a number. */

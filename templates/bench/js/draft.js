@@ -97,11 +97,16 @@ function isBlank(draft) {
   return draft.revision === 0;
 }
 
+/** The contact time as it was typed, without its unit. */
+function contactWords(contact) {
+  return contact.trim().replace(/ *min(utes?)?\.?$/i, "");
+}
+
 /** The disinfection in one line, as the record takes it: product, the label's contact time, start and end. */
 function disinfectedWords({ product, contact, from, to }) {
   const parts = [
     product.trim(),
-    contact.trim() && `label ${contact.trim().replace(/ *min(utes?)?\.?$/i, "")} min`,
+    contact.trim() && `label ${contactWords(contact)} min`,
     from && `from ${from}`,
     to && `to ${to}`,
   ];
@@ -162,6 +167,11 @@ function nClosed(book, pair, kept, states, step) {
   return untestedOf(book, pair, kept, [stage]).length;
 }
 
+/** A step that is not asked of a pair that was left as it came: nothing was done there, so nothing is ticked. */
+function isNotAsked(kept, step) {
+  return kept.decision === "leave" && ["work", "finished", "verdict"].includes(step);
+}
+
 /** The first step that is not done; photos are asked for by nobody. */
 function nextStep(states) {
   return STEPS.find((step) => step !== "photos" && states[step] !== "done") || null;
@@ -173,5 +183,6 @@ function pairWords(book, pair, kept) {
   const tail = `${untested || "nothing"} untested${kept.work.running_since === null ? "" : ", stopwatch running"}`;
   if (!nReadings(kept)) return `Not begun, ${tail}`;
   const step = nextStep(stepStates(book, pair, kept));
-  return step ? `Next: ${STEP_NAMES[step].toLowerCase()}, ${tail}` : `All steps done, ${tail}`;
+  if (step) return `Next: ${STEP_NAMES[step].toLowerCase()}, ${tail}`;
+  return kept.decision === "leave" ? `Left as it came, ${tail}` : `All steps done, ${tail}`;
 }

@@ -25,9 +25,11 @@ function textField({ id, label, read, write, fault = () => "", most, rows = 0, h
     if (rows) grow(control);
   };
   control.addEventListener("input", () => {
+    const wasWrong = Boolean(wrong.textContent);
     write(control.value);
     changed();
     show();
+    if (!wasWrong && wrong.textContent) wrong.scrollIntoView({ block: "nearest" });
   });
   show();
   if (rows) requestAnimationFrame(() => grow(control));
@@ -127,18 +129,27 @@ function selectField({ id, label, options, read, write, attributes = {} }) {
   return el("div", { class: "field" }, el("label", { for: id }, label), control);
 }
 
-/** A typed length beside its unit; the unit of all lengths is chosen in one place. */
+/** A typed length beside its unit; the unit of all lengths is chosen in one place, and what was typed in another is told. */
 function lengthField({ id, label, name = "", read, write, fault, after = () => {} }) {
   const unit = lengthUnit();
-  return textField({
+  const typed = el("p", { class: "hint typed-as" });
+  const show = () => {
+    const length = read();
+    typed.textContent = length && length.unit !== unit ? `typed as ${lengthWords(length)}` : "";
+  };
+  const field = textField({
     id,
     label: name ? label : `${label} (${unit})`,
     fault,
     read: () => lengthText(read(), unit),
     write: (text) => {
       write(text.trim() ? { text, unit } : null);
+      show();
       after();
     },
     attributes: { ...TYPED_NUMBER, "aria-label": (name && `${name} (${unit})`) || null },
   });
+  show();
+  field.append(typed);
+  return field;
 }

@@ -51,9 +51,10 @@ function homeScreen() {
 function pairLine(pair) {
   const kept = draft.pairs[pair.number];
   const states = stepStates(book, pair, kept);
-  const dots = STEPS.map((step) =>
-    el("span", { class: `dot ${nClosed(book, pair, kept, states, step) ? "closed" : states[step]}` }),
-  );
+  const dots = STEPS.map((step) => {
+    const isOut = isNotAsked(kept, step) || nClosed(book, pair, kept, states, step);
+    return el("span", { class: `dot ${isOut ? "closed" : states[step]}` });
+  });
   return el(
     "li",
     {},

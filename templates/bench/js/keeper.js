@@ -5,7 +5,7 @@ const TAB = Math.random().toString(36).slice(2) + Date.now().toString(36);
 let book = null;
 let draft = null;
 let store = null;
-let settings = { side: "right", length_unit: "mm", angle_unit: "" };
+let settings = { side: "right", length_unit: "mm", gauge_unit: "", angle_unit: "" };
 let isElsewhere = false;
 let isUnkept = false;
 let isSaving = false;
@@ -153,19 +153,32 @@ function setKept(state, error = null) {
 }
 
 let keptFault = "";
-let slow = 0;
+let saying = 0;
+const KEEPING_MS = 400;
+const QUIET_MS = 250;
 
-/** The words follow at once, but "Keeping…" only when it takes long enough to be read. */
+/**
+ * "Kept" is said only of what is on the disk, and once the hand rests: a word that comes and goes at every sign is a
+ * nuisance. Until then nothing is said, and "Keeping…" when it takes long enough to be read.
+ */
 function showKept(state) {
   const place = byId("kept");
   if (!place) return;
-  clearTimeout(slow);
-  place.dataset.state = state;
+  clearTimeout(saying);
   const say = () => {
+    place.dataset.state = state;
     place.textContent = KEPT_WORDS[state];
   };
-  if (state === "keeping") slow = setTimeout(say, 400);
-  else say();
+  const wasKeeping = place.dataset.state === "keeping";
+  if (state === "keeping") {
+    place.dataset.state = state;
+    if (place.textContent !== KEPT_WORDS.keeping) place.textContent = "";
+    saying = setTimeout(say, KEEPING_MS);
+  } else if (state === "kept" && wasKeeping) {
+    saying = setTimeout(say, QUIET_MS);
+  } else {
+    say();
+  }
 }
 
 /** Keeps a picture; answers false where the browser keeps none, and it lives as long as the page. */

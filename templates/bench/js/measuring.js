@@ -62,7 +62,8 @@ function startedReading(at) {
 function usualUnit(row) {
   const isAngle = row.units.some((unit) => unit.value === "deg dial");
   if (isAngle) return settings.angle_unit;
-  return row.units.some((unit) => unit.value === settings.length_unit) ? settings.length_unit : row.unit;
+  const usual = settings.gauge_unit || settings.length_unit;
+  return row.units.some((unit) => unit.value === usual) ? usual : row.unit;
 }
 
 function unitInputs(at, units, unit) {
@@ -77,7 +78,7 @@ function unitInputs(at, units, unit) {
         kept.readings[readingKey(stage, row, place)] = now;
         followTyping(at, before, now);
         if (value.startsWith("deg ") && value !== "deg open") settings.angle_unit = value;
-        if (value === "mm" || value === "in") settings.length_unit = value;
+        if (value === "mm" || value === "in") settings.gauge_unit = value; // the calliper keeps its own
         saveSettings();
         changed();
         refresh();

@@ -53,6 +53,17 @@ function lengthMm(length) {
   return length.unit === "in" ? number * MM_PER_INCH : number;
 }
 
+/** A number as it was typed, blanks and a hanging point aside; where nothing was typed, as it would be written. */
+function typedWords(text, number) {
+  const words = (text || "").trim().replace(/ +/g, " ").replace(/[.,]$/, "");
+  return numberOf(words) === number ? words : numberWords(number, 4);
+}
+
+/** A typed length with its unit: '1/64 in'. */
+function lengthWords({ text, unit }) {
+  return `${typedWords(text, numberOf(text))} ${unit}`;
+}
+
 /** A typed length as it reads in another unit, to a hundredth of a mm or so; what was typed stays as it was typed. */
 function lengthText(length, unit) {
   if (!length || length.unit === unit) return length ? length.text : "";

@@ -47,16 +47,19 @@ function tellWhyLocked(pair, step) {
 function stepTabs(pair, kept, states, current) {
   const tabs = STEPS.map((step, at) => {
     const n = nClosed(book, pair, kept, states, step);
-    const sign = n ? "–" : states[step] === "done" ? "✓" : String(at + 1);
+    const isOut = states[step] === "done" && isNotAsked(kept, step);
+    const sign = n || isOut ? "–" : states[step] === "done" ? "✓" : String(at + 1);
     const label = [
       el("span", { class: "tab-mark", "aria-hidden": "true" }, sign),
       el("span", {}, STEP_NAMES[step]),
       n
         ? el("span", { class: "tab-words" }, el("span", { class: "unseen-words" }, ", closed, "), `${n} untested`)
-        : el("span", { class: "unseen-words" }, `, ${STATE_WORDS[states[step]]}`),
+        : isOut
+          ? el("span", { class: "tab-words" }, el("span", { class: "unseen-words" }, ", "), "not asked")
+          : el("span", { class: "unseen-words" }, `, ${STATE_WORDS[states[step]]}`),
     ];
     const attributes = {
-      class: `tab ${states[step]}${n ? " closed" : ""}`,
+      class: `tab ${states[step]}${n || isOut ? " closed" : ""}`,
       id: `tab-${step}`,
       "data-step": step,
       "data-state": states[step],

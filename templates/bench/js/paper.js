@@ -22,7 +22,7 @@ function longGiven(name, text, lines) {
   const body = text.trim()
     ? el("p", { class: "given" }, text)
     : el("div", {}, ...Array.from({ length: lines }, () => el("div", { class: "blank-line" })));
-  return el("section", { class: "long" }, el("h4", {}, name), body);
+  return el("section", { class: text.trim() ? "told" : "long" }, el("h4", {}, name), body);
 }
 
 function paperTop() {
@@ -123,9 +123,15 @@ function paperStage(pair, kept, stage, title) {
 function paperPlace(pair, kept, stage, row, place) {
   const reading = kept.readings[readingKey(stage, row, place)];
   const { seen } = seenOf(reading, row, pair);
-  const words = seen ? seenWords(seen) + (reading.note ? ` (${reading.note})` : "") : "";
+  const words = seen ? seenWords(seen, reading) + (reading.note ? ` (${reading.note})` : "") : "";
   const name = row.places.length === 1 && !place.blade && !place.station ? "" : `${place.words} `;
   return el("span", { class: "paper-place" }, name, given(words));
+}
+
+/** A length in mm, and as it was typed where that was another unit. */
+function paperLength(length) {
+  const mm = lengthText(length, "mm");
+  return length && length.unit !== "mm" ? `${mm} (${lengthWords(length)})` : mm;
 }
 
 function paperWork(work) {
@@ -134,7 +140,7 @@ function paperWork(work) {
     .map((step) => `${step.what}${step.grit ? ` ${step.grit} ${step.scale}` : ""}`);
   const widths = (side) =>
     book.words.stations.map((station) =>
-      el("span", { class: "paper-place" }, `${station} `, given(lengthText(side[station], "mm"))),
+      el("span", { class: "paper-place" }, `${station} `, given(paperLength(side[station]))),
     );
   return el(
     "section",
@@ -161,7 +167,7 @@ function paperWork(work) {
       "Width before (mm): ",
       ...widths(work.width_before),
       "Length before: ",
-      given(lengthText(work.length_before, "mm")),
+      given(paperLength(work.length_before)),
     ),
     el(
       "p",
@@ -169,7 +175,7 @@ function paperWork(work) {
       "Width after (mm): ",
       ...widths(work.width_after),
       "Length after: ",
-      given(lengthText(work.length_after, "mm")),
+      given(paperLength(work.length_after)),
     ),
   );
 }

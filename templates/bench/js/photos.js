@@ -8,7 +8,7 @@ function photosScreen(pair, kept) {
       el(
         "p",
         {},
-        "One of the whole pair, one of the edge, one of whatever you write about. They are made smaller here, and the place where they were taken is left out.",
+        "One of the whole pair, one of the edge, one of whatever you write about. Say in a word or two what each shows. They are made smaller here, and the place where they were taken is left out.",
       ),
       isReadOnly() || room <= 0
         ? null

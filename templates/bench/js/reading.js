@@ -26,7 +26,8 @@ function readingScreen(pair, kept, step, row, spot) {
       onkeydown: (event) => onReadingKey(event, at),
       onclick: (event) => event.detail && event.target.closest(ON_VALUES) && settle(),
     },
-    heading(row.name, `Pair ${pair.number}, ${stage}: ${rows.indexOf(row) + 1} of ${rows.length}`),
+    heading(row.name, `Pair ${pair.number}, ${stage}: ${rows.indexOf(row) + 1} of ${rows.length}`, rankTag(row)),
+    typeWords(pair, row),
     el(
       "div",
       { class: "sides" },
@@ -93,21 +94,28 @@ function openPlaces(pair, kept, stage, row) {
   return row.places.filter((place) => unseenWhy(kept.readings[readingKey(stage, row, place)], row, pair) === "open");
 }
 
+/** What is different for this edge type, said before anything is read: the criterion's name is for all of them. */
+function typeWords(pair, row) {
+  const words = [row.why, !row.counts && "It is never in the sum."].filter(Boolean).join(" ");
+  if (!words) return null;
+  return el("p", { class: "hint for-type", id: "for-type" }, row.why && el("b", {}, `${edgeWords(pair)}: `), words);
+}
+
+/** 'Bevel', 'Micro-serrated'. */
+function edgeWords({ edge_type }) {
+  return edge_type[0].toUpperCase() + edge_type.slice(1);
+}
+
 function howTo(row) {
   const text = fromTemplate(`ask-${row.key}`);
   const bands = row.bands.map((band) => el("li", {}, `${band.words}: level ${band.level}`));
   const pushes = row.push_mm.map(([level, most]) => el("li", {}, `a push up to ${most} mm: level ${level}`));
-  const tags = [row.is_must_pass && "a must-pass", !row.counts && "advice only, never in the sum"]
-    .filter(Boolean)
-    .join(", ");
   return more(
     "How to test",
     el(
       "div",
       { class: "ask" },
       text || "",
-      row.why && el("p", {}, row.why),
-      tags && el("p", { class: "soft" }, `This is ${tags}.`),
       bands.length + pushes.length ? el("ul", {}, ...bands, ...pushes) : null,
     ),
   );

@@ -5,10 +5,11 @@ function pairWay(number, ...steps) {
   return ["#", "pair", number, ...steps].join("/");
 }
 
-/** '#/pair/3/received/hair' as {name, number, step, criterion}; what is not known leads to the first screen. */
+/** '#/pair/3/received/hair' as {name, number, step, criterion}; a field of the first screen is '#/disinfected/to'. Else the first screen. */
 function routeOf(hash) {
   const [name, number, step, criterion, spot] = hash.replace(/^#\//, "").split("/");
   if (name === "check" || name === "sealed") return { name };
+  if (name === "disinfected") return { name: "home", criterion: `disinfected-${number}` };
   if (name === "pair" && pairOf(book, Number(number)))
     return { name, number: Number(number), step: STEPS.includes(step) ? step : null, criterion, spot };
   return { name: "home" };
@@ -45,7 +46,7 @@ function arrive() {
   const from = route;
   route = routeOf(shownHash);
   settleStep();
-  isFromCheck = route.name === "pair" && (isFromCheck || from.name === "check");
+  isFromCheck = Boolean(route.name === "pair" || route.criterion) && (isFromCheck || from.name === "check");
   forgetPlace();
   openedMores.clear();
   enterScreen();

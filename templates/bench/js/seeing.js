@@ -60,7 +60,10 @@ function cutInputs(at) {
       `cut-${result.replace(" ", "-")}`,
       el("span", {}, result, el("small", { "aria-hidden": "true" }, earnedWords(at.row, result))),
       isCut && kept.result === result,
-      () => keepReading(at, cut(result), result !== "push"),
+      () => {
+        keepReading(at, cut(result), result !== "push");
+        if (result === "push") askForPush(at);
+      },
       { class: "cut", "aria-label": result, title: earnedWords(at.row, result) },
     ),
   );
@@ -103,6 +106,12 @@ function mediumInput(at, medium) {
       if (kept.way === "cut") kept.medium = value;
     },
   });
+}
+
+/** The page stays at this place for the millimetres: their field is in sight, and whoever listens hears why. */
+function askForPush(at) {
+  announce(`${at.place.words}: push, kept. Say how many millimetres, or press Next.`);
+  byId("push").closest(".field").scrollIntoView({ block: "nearest" });
 }
 
 function pushInput(at) {
@@ -166,7 +175,8 @@ let lastUnseen = { where: "", why: "" };
 function unseenInputs(at) {
   const { row } = at;
   const kept = keptReading(at);
-  const reasons = book.words.unseen.filter((why) => why !== "not applicable" || !row.is_must_pass);
+  const isAsked = row.is_must_pass || row.why; // the rubric says how it stands for this edge type: it applies
+  const reasons = book.words.unseen.filter((why) => why !== "not applicable" || !isAsked || kept.why === why);
   const buttons = reasons.map((why) =>
     pressed(
       `unseen-${why.replace(" ", "-")}`,

@@ -167,11 +167,11 @@ function unkeptNotice() {
 }
 
 /** The line over a screen's first heading, and the heading itself. */
-function heading(words, over = "") {
+function heading(words, over = "", tag = null) {
   return el(
     "div",
     { class: "head" },
-    over && el("p", { class: "over" }, over),
+    over && el("p", { class: "over" }, over, tag),
     el("h1", { id: "title", tabindex: "-1" }, words),
   );
 }

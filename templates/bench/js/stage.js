@@ -41,7 +41,7 @@ function receivedWords(kept) {
           { class: "caution" },
           el("b", {}, "Disinfect first. "),
           "Nothing is said on that yet: ",
-          link("say it here", "#/"),
+          link("say it here", "#/disinfected/product"),
           ".",
         ),
     isBegun && !isReadOnly()
@@ -70,6 +70,12 @@ function readingWay(pair, step, row) {
   return pairWay(pair.number, step, row.key);
 }
 
+/** What hangs on a criterion beside its share of the sum. */
+function rankTag(row) {
+  if (row.is_must_pass) return el("span", { class: "tag" }, "must pass");
+  return row.counts ? null : el("span", { class: "tag soft" }, "advice only");
+}
+
 function criterionLine(pair, kept, step, row) {
   const stage = STAGE_OF_STEP[step];
   const marks = row.places.map((place) => lookOf(row, place, kept.readings[readingKey(stage, row, place)], pair));
@@ -88,11 +94,7 @@ function criterionLine(pair, kept, step, row) {
           "span",
           { class: "line-name" },
           el("b", {}, row.name),
-          row.is_must_pass
-            ? el("span", { class: "tag" }, "must pass")
-            : row.counts
-              ? null
-              : el("span", { class: "tag soft" }, "advice only"),
+          rankTag(row),
           el("span", { class: n ? "words" : "unseen-words" }, words),
         ),
         el("span", { class: "marks", "aria-hidden": "true" }, ...marks.map((one) => mark(one.shape, one.sign))),

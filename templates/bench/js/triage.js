@@ -7,6 +7,17 @@ function possibleClasses(book, pair, kept) {
   return cut.length ? classesOf(ranges, fit, top) : [];
 }
 
+/** True where the stated class is none that the test cuts allow. */
+function isClassOther(book, pair, kept) {
+  const possible = possibleClasses(book, pair, kept);
+  return Boolean(kept.stated_class && possible.length && !possible.includes(kept.stated_class));
+}
+
+/** True where such a class stands without a word on why. */
+function isClassUnexplained(book, pair, kept) {
+  return isClassOther(book, pair, kept) && !isSaid(kept.reason);
+}
+
 /** [lowest, highest] level of each medium that was asked for as received, and the media that were cut at all. */
 function cutRanges(book, pair, kept) {
   const { top } = book.rubric;

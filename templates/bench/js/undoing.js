@@ -53,7 +53,7 @@ function goTo({ pair, step, row, place }) {
 
 function lostWords({ at, was }) {
   const { seen } = seenOf(was, at.row, at.pair);
-  return seen ? seenWords(seen) : was.text || "what stood there";
+  return seen ? seenWords(seen, was) : was.text || "what stood there";
 }
 
 /** Under the place's name: the way back to the place before, and what can be put back. */
@@ -72,12 +72,23 @@ function fillJustNow(at, part) {
       button(`‹ Back: ${cameFrom.words}`, () => goTo({ ...at, place: cameFrom }), { class: "small", id: "back-place" }),
     );
   else if (isMany && !isReadOnly())
-    parts.push(el("p", { class: "hint" }, "A tap is kept at once and goes on to the next place."));
+    parts.push(el("p", { class: "hint" }, tapWords(at)));
   if (canPutBack(at.pair, at.stage)) {
     const words = `Put back ${lostWords(lastLost)}${lostWhere(at)}`;
     parts.push(button(words, putBack, { class: "small put-back", id: "put-back" }));
   }
   part.replaceChildren(...parts);
+}
+
+/** What a tap does here; where it left the page at its place, why, and what comes then. */
+function tapWords(at) {
+  const { way, result, why, push = "", note = "" } = keptReading(at);
+  if (way === "cut" && result === "push" && !push.trim())
+    return "Kept. Type how many millimetres, if you can say it; then press Next.";
+  if (way === "unseen" && why === "could not" && !note.trim()) return "Kept. Say why in the remark; then press Next.";
+  if (at.row.kind === "cut") return "A tap is kept at once and goes on to the next place; a push asks for its mm first.";
+  if (at.row.kind === "measured") return "A tap is kept at once and goes on to the next place; after a number press Next.";
+  return "A tap is kept at once and goes on to the next place.";
 }
 
 /** Where it was lost, when that is not the place on the screen. */

@@ -54,9 +54,9 @@ function lengthFault(length, most, what, before = null) {
   const mm = lengthMm(length);
   if (mm === null) return "";
   if (Number.isNaN(mm)) return noNumber(length.text);
-  if (!(mm > 0 && mm < most)) return `${what} of ${numberWords(mm)} mm is not possible.`;
+  if (!(mm > 0 && mm < most)) return `${what} of ${lengthWords(length)} is not possible.`;
   const was = lengthMm(before);
-  if (was !== null && mm > was + WIDER_THAN_BEFORE_MM) return `It cannot be more than before (${numberWords(was)} mm).`;
+  if (was !== null && mm > was + WIDER_THAN_BEFORE_MM) return `It cannot be more than before (${lengthWords(before)}).`;
   return "";
 }
 

@@ -87,6 +87,7 @@ function measuredPart(work, isAfter) {
         ? "Same blade, same stations, same spots, same calliper."
         : "The width of one blade with the calliper at each station, or the length from tip to pivot: one of the two is enough. It cannot be measured any more once metal is gone.",
     ),
+    isAfter || isReadOnly() ? null : unitChoice(),
     el("h3", {}, `Blade width (${lengthUnit()})`),
     el("div", { class: "trio" }, ...widths),
     lengthField({
