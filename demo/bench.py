@@ -106,6 +106,21 @@ def own_levels(truth: Levels, bias: float, habits: dict[str, float], rng: Random
     return levels
 
 
+def seen_before_posting(received: Levels, bias: float, habits: dict[str, float], rng: Random) -> Levels:
+    """What the mentor saw before posting where the trainee then saw `received`: `own_levels`, read backwards."""
+    levels = {}
+    for key, level in received.items():
+        lean = bias * habits.get(key, ORDINARY_HABIT)
+        near = [true for true in range(TOP + 1) if abs(true - level) <= 1]
+        levels[key] = rng.choices(near, [_chance_of_own(level, true, lean) for true in near])[0]
+    return levels
+
+
+def _chance_of_own(own: int, true: int, lean: float) -> float:
+    at_least = [1.0, *(chance(EYE_SLOPE * (true - k + 0.5) + lean) for k in range(1, TOP + 1)), 0.0]
+    return at_least[own] - at_least[own + 1]
+
+
 def intake_of(pair: Pair, rng: Random) -> IntakeClass:
     """The class in which a pair came, from what is known to be wrong with it."""
     faults = {fault.tag: fault.severity for fault in pair.faults}

@@ -14,7 +14,7 @@ from evalkit.errors import EvalkitError, InputError
 from evalkit.files.rubrics import load_rubric
 
 from .photos import draw_photo
-from .scenario import assessment_of, marking_of, photo_name, round_of
+from .scenario import assessment_of, intake_of, marking_of, photo_name, round_of
 from .script import STOCK_FILE, Scenario, ScriptedRound, load_scenario
 
 HERE = Path(__file__).resolve().parent
@@ -96,6 +96,7 @@ def events_of(scenario: Scenario) -> tuple[Event, ...]:
         for box in scenario.rounds
         for day, act in (
             (box.planned_on, _plan),
+            *([(box.planned_on, _take_in_intake)] if box.has_intake else []),
             (box.sent_on, _send),
             (box.received_on, _receive),
             (box.returned_on, _take_in_assessment),
@@ -145,6 +146,19 @@ def _plan(desk: Desk, box: ScriptedRound) -> None:
     desk.give(box.planned_on, *words)
     desk.post(box.key).mkdir()
     desk.give(box.planned_on, "round", "sheet", box.key, "--out", str(desk.post(box.key) / f"{box.key}-empty.md"))
+
+
+def _take_in_intake(desk: Desk, box: ScriptedRound) -> None:
+    """The mentor reads the box before it goes; the sheet stays at home."""
+    from evalkit.files.sheets import write_intake_sheet
+
+    rubric = desk.rubrics[box.rubric]
+    sheet = desk.post(box.key) / f"{box.key}-intake.md"
+    text = write_intake_sheet(
+        round_of(desk.scenario, box.key, rubric), rubric, intake_of(desk.scenario, box.key, rubric)
+    )
+    sheet.write_text(text, encoding="utf-8", newline="\n")
+    desk.give(box.planned_on, "intake", "take-in", str(sheet))
 
 
 def _send(desk: Desk, box: ScriptedRound) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from evalkit.domain.assessment import AssessedPair, Assessment, Photo, WorkLog
 from evalkit.domain.criterion import CriterionOn, Kind, Use
 from evalkit.domain.grading import PairGrade, grade_pair
+from evalkit.domain.intake import Intake, IntakePair
 from evalkit.domain.marking import Answer, Comment, MarkedPair, Marking
 from evalkit.domain.pair import Pair, Station
 from evalkit.domain.reading import (
@@ -75,6 +76,20 @@ def assessment_of(scenario: Scenario, key: str, rubric: Rubric) -> Assessment:
         disinfected_with=box.disinfected_with,
         pairs=tuple(_assessed(one, rubric, wording) for one in true_pairs(scenario, key)),
         letter=box.letter.strip(),
+    )
+
+
+def intake_of(scenario: Scenario, key: str, rubric: Rubric) -> Intake:
+    """What the mentor read of that box before she posted it."""
+    box = scenario.get_round(key)
+    return Intake(
+        round_key=key,
+        mentor_key=scenario.mentor.key,
+        rubric_digest=rubric.digest,
+        read_on=box.planned_on,
+        pairs=tuple(
+            IntakePair(number=one.number, readings=_posted_readings(one, rubric)) for one in true_pairs(scenario, key)
+        ),
     )
 
 
@@ -240,6 +255,29 @@ def _received_readings(one: TruePair, rubric: Rubric) -> tuple[Reading, ...]:
         sights.pop("hair", None)
     written = {key: _as_written(one, seen) for key, seen in _beyond_repair(one, rubric, sights).items()}
     return _readings(one, written, Stage.AS_RECEIVED, why=_reason_not_closed(one, written))
+
+
+def _posted_readings(one: TruePair, rubric: Rubric) -> tuple[Reading, ...]:
+    """By the mentor's eyes, of what the trainee reads as received; known faults look alike to both."""
+    received = bench.received_levels(one.pair, one.script.stated_class or one.intake, one.rng("as received"))
+    told = {key for fault in one.pair.faults for key in bench.BY_FAULT.get(fault.tag, {})}
+    seen = bench.seen_before_posting(received, one.box.bias, one.trainee.habits, one.rng("before posting"))
+    levels = seen | {key: level for key, level in received.items() if key in told}
+    sights = {
+        on.key: earn(
+            on, rubric, levels[on.key], _fault_spot(one), one.rng(f"posted {on.key}"), reach=Reach.ALL, side=one.side
+        )
+        for on in _asked(rubric, one.pair)
+        if on.key in levels and on.key in RECEIVED_KEYS
+    }
+    sights = _beyond_repair(one, rubric, sights)
+    found = [(key, at, seen) for key, places in sights.items() for at, seen in places.items()]
+    return tuple(
+        Reading(
+            number=one.number, stage=Stage.AS_RECEIVED, criterion=key, blade=at.blade, station=at.station, seen=seen
+        )
+        for key, at, seen in found
+    )  # fmt: skip
 
 
 def _fault_spot(one: TruePair) -> Place:

@@ -104,6 +104,8 @@ class ScriptedRound(Value):
     returned_on: date
     back_on: date
     marked_on: date
+    has_intake: bool = False
+    """Whether the mentor read the pairs before she posted the box."""
     out_ref: Line
     back_ref: Line
     out_condition: Line

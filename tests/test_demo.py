@@ -18,7 +18,7 @@ from PIL import Image
 from demo import bench, photos, script, worst
 from demo.earning import earn, earned, weak_place
 from demo.run import events_of, main
-from demo.scenario import assessment_of, marking_of, photo_name, round_of
+from demo.scenario import assessment_of, intake_of, marking_of, photo_name, round_of
 from evalkit.cli.app import run
 from evalkit.domain.assessment import AssessedPair, Assessment
 from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
@@ -48,8 +48,10 @@ from evalkit.files.places import rubrics_dir
 from evalkit.files.rubrics import load_rubric
 from evalkit.files.sheets import (
     read_assessment_sheet,
+    read_intake_sheet,
     read_marking_sheet,
     write_assessment_sheet,
+    write_intake_sheet,
     write_marking_sheet,
 )
 
@@ -478,6 +480,49 @@ def test_what_the_letters_claim_of_the_figures() -> None:
     assert all((line := pair.trainee.find("ride-line")) and line.seen is None for pair in seen("lin-4"))
 
 
+def read_before(key: str) -> Catches:
+    """What became of the faults that the mentor saw before posting, in the trainee's eyes as received."""
+    scenario, rubric = load_scenario(), rubric_of(key)
+    intake, assessment = intake_of(scenario, key, rubric), assessment_of(scenario, key, rubric)
+    found = []
+    for numbered in round_of(scenario, key, rubric).pairs:
+        posted, theirs = (one.find_pair(numbered.number) for one in (intake, assessment))
+        assert posted
+        assert theirs
+        hers, own = (
+            grade_pair(rubric, numbered.pair, one.readings, number=numbered.number, stage=Stage.AS_RECEIVED)
+            for one in (posted, theirs)
+        )
+        found.append(compare_pair(own, hers, own_verdict=None, fit=rubric.fit))
+    return count_catches(tuple(found))
+
+
+def test_from_the_fourth_box_on_the_mentor_reads_before_she_posts() -> None:
+    read = [box.key for box in load_scenario().rounds if box.has_intake]
+    assert sorted(read) == [f"{trainee}-{n}" for trainee in ("lin", "teo") for n in (4, 5, 6)]
+    acts = [(event.box.key, event.act.__name__) for event in events_of(load_scenario())]
+    for key in read:
+        assert acts.index((key, "_plan")) < acts.index((key, "_take_in_intake")) < acts.index((key, "_send"))
+    counts = {key: read_before(key) for key in read}
+    for found in counts.values():
+        assert found.caught > 5
+        assert found.missed > 5
+    assert sum(found.false_alarm for found in counts.values()) > 2
+    assert sum(found.not_looked for found in counts.values()) > 2
+    assert min(read, key=lambda key: counts[key].caught / counts[key].n_faults) == "lin-5"
+
+
+@pytest.mark.parametrize("key", [f"{trainee}-{n}" for trainee in ("teo", "lin") for n in (4, 5, 6)])
+def test_every_reading_before_posting_fits_its_rubric_and_comes_back_from_its_sheet(key: str) -> None:
+    rubric, scenario = rubric_of(key), load_scenario()
+    intake, round_ = intake_of(scenario, key, rubric), round_of(scenario, key, rubric)
+    for pair in intake.pairs:
+        on = {one.key: one for one in rubric.on(round_.get_pair(pair.number).pair.edge_type)}
+        for reading in pair.readings:
+            assert fault_of(on[reading.criterion], reading, rubric) is None
+    assert read_intake_sheet(write_intake_sheet(round_, rubric, intake), "intake.md", round_, rubric) == intake
+
+
 # --- grading run backward
 
 
@@ -710,8 +755,12 @@ def test_the_whole_run_through_the_real_commands(tmp_path: Path) -> None:
     report: Path = main(tmp_path / "demo", lambda *said: lines.extend(said), run)
     assert report.is_file()
     assert "lin-5" in report.name
-    assert "would have gone out" in report.read_text(encoding="utf-8").lower()
+    page = report.read_text(encoding="utf-8").lower()
+    assert "would have gone out" in page
+    assert all(f"({what})" in page for what in ("found", "missed", "not looked for"))
+    assert "thought faulty though clean" in page
     assert sum(line.startswith("  ") for line in lines) == 12
     log = (tmp_path / "demo" / "commands.log").read_text(encoding="utf-8")
     assert log.count("$ evalkit report") == 12
+    assert log.count("$ evalkit intake take-in") == 6
     assert "Traceback" not in log

@@ -76,8 +76,10 @@ def _report_of(desk: PacketDesk, document: MarkingDocument) -> ToldReport:
         rubric=packet.parsed("rubric.json", RubricDocument).rubric,
         assessment=assessed.assessment if assessed else None,
         assessment_reason=assessed.reason if assessed else "",
+        assessment_version=assessed.version if assessed else 1,
         marking=document.marking,
         marking_reason=document.reason,
+        marking_version=document.version,
         marked_by=marked_by,
     )
 

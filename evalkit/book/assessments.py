@@ -37,8 +37,8 @@ def seal_of(assessment: Assessment) -> str:
     return digest_of(plain(assessment))
 
 
-def seal_assessment(doing: Acting, assessment: Assessment, reason: str) -> Kept:
-    """Seal as the first version, or with a reason as the next.
+def seal_assessment(doing: Acting, assessment: Assessment, reason: str, *, at_least: int = 1) -> Kept:
+    """Seal as the first version, or with a reason as the next; under no lower number than `at_least`.
 
     The same content again changes nothing. Raises AlreadyError for other content without a reason; InputError when it
     does not fit its round.
@@ -64,7 +64,7 @@ def seal_assessment(doing: Acting, assessment: Assessment, reason: str) -> Kept:
             mend="To amend it give a reason (--reason); the sealed one is kept.",
             where=where,
         )
-    sealed = SealedAssessment(assessment, latest + 1, doing.at, reason, seal_of(assessment))
+    sealed = SealedAssessment(assessment, max(latest + 1, at_least), doing.at, reason, seal_of(assessment))
     _insert(doing, sealed)
     return Kept(sealed.version, is_new=True)
 

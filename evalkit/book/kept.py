@@ -99,7 +99,7 @@ class TakenPacket:
 
 @dataclass(frozen=True, slots=True)
 class ToldReport:
-    """What a report packet tells a trainee's own book. Reasons are those of the mentor's versions, '' for a first."""
+    """What a report packet tells a trainee's own book. Versions and reasons are the mentor's; '' for a first."""
 
     round: Round
     rubric: Rubric
@@ -108,6 +108,8 @@ class ToldReport:
     marking: Marking
     marking_reason: str
     marked_by: Person
+    assessment_version: int = 1
+    marking_version: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,8 +35,8 @@ def blinded(pair: MarkedPair) -> MarkedPair:
     return pair.model_copy(update={"was_opened": False})
 
 
-def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
-    """A whole marking at once, finished: the first version, or with a reason the next.
+def take_in_marking(doing: Acting, marking: Marking, reason: str, *, at_least: int = 1) -> Kept:
+    """A whole marking at once, finished: the first version, or with a reason the next; no lower than `at_least`.
 
     The same words again change nothing. A pair that stands as it stood in the last version stays as blind as it was.
     Raises AlreadyError for other words without a reason, or while a draft is open; InputError where it does not fit.
@@ -63,7 +63,7 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str) -> Kept:
             mend="To amend it give a reason (--reason); the finished one is kept.",
             where=f"round {key}",
         )
-    version = last.version + 1 if last else 1
+    version = max(last.version + 1 if last else 1, at_least)
     marking = _as_blind_as_before(marking, last.marking) if last else marking
     insert_marking(doing, marking, version=version, reason=reason, is_finished=True)
     return Kept(version, is_new=True)

@@ -149,7 +149,7 @@ def receive_report(doing: Acting, report: ToldReport, *, is_known: bool) -> Kept
     receive_round(doing, report.round, report.rubric, is_told=True)
     _known(doing, "mentor", report.marked_by)
     if report.assessment is not None:
-        _receive_assessment(doing, report.assessment, report.assessment_reason)
+        _receive_assessment(doing, report.assessment, report.assessment_reason, report.assessment_version)
     key, mentor = report.marking.round_key, report.marking.mentor_key
     lines = marking_versions(doing.connection, key, mentor)
     same = same_version(doing.connection, report.marking, lines)
@@ -161,16 +161,18 @@ def receive_report(doing: Acting, report: ToldReport, *, is_known: bool) -> Kept
             mend="Ask your mentor which of them is meant.",
             where=f"round {key}",
         )
-    return take_in_marking(doing, report.marking, (report.marking_reason or AS_REPORTED) if lines else "")
+    reason = report.marking_reason or (AS_REPORTED if lines else "")
+    return take_in_marking(doing, report.marking, reason, at_least=report.marking_version)
 
 
 AS_REPORTED = "as it stands in the mentor's report"
 """Why a further version is written where the mentor's own first one differs from what the trainee's book holds."""
 
 
-def _receive_assessment(doing: Acting, told: Assessment, reason: str) -> None:
+def _receive_assessment(doing: Acting, told: Assessment, reason: str, version: int) -> None:
+    """Under the mentor's number and reason, so that a report made here says as much as hers."""
     lines = assessment_versions(doing.connection, told.round_key)
     sealed = [find_assessment(doing.connection, told.round_key, line.version) for line in lines]
     latest = sealed[-1] if sealed else None
     if latest is None or latest.assessment != told:
-        seal_assessment(doing, told, (reason or AS_REPORTED) if latest else "")
+        seal_assessment(doing, told, reason or (AS_REPORTED if latest else ""), at_least=version)

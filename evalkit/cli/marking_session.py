@@ -14,20 +14,27 @@ from evalkit.actions.marking import (
     by_criterion,
     lines_on,
     marked_numbers,
-    n_could_not,
     reading_at,
-    untested_names,
 )
 from evalkit.cli.frame import choice, made, say
+from evalkit.cli.marking_words import (
+    EVERYTHING,
+    HOW,
+    at_terminal,
+    prompt_words,
+    understood_words,
+    untested_words,
+    where_words,
+)
 from evalkit.domain.amounts import amount_words
-from evalkit.domain.criterion import CriterionOn, Kind
+from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.marking import MarkedPair
-from evalkit.domain.reading import WHOLE_PAIR, Place, Reading
+from evalkit.domain.reading import Place, Reading
 from evalkit.domain.round import span_words
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.errors import EvalkitError
-from evalkit.files.sheets.values import parse_places, places_words, value_words
+from evalkit.files.sheets.values import parse_places
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -35,15 +42,6 @@ if TYPE_CHECKING:
     from evalkit.domain.round import NumberedPair, Round
 
 Ask = Callable[[str], str]
-
-HOW = """Each line asks for one criterion. Answer with what you see:
-  all clean | heel clean, tip fold | 2 | 0.4 mm | level 2 | could not
-Where a line names a unit, a bare number is a measured value in it; by eye say 'level 2'. What was understood is said
-back with its level.
-An empty line leaves it as it is; what is untested is never a pass.
-  ?  the words of the ladder        <  back to the line before
-  .  enough for now; this pair is kept as far as it goes
-  open  read the assessment now (this is recorded: the pair is then not marked blind)"""
 
 
 class Enough(Exception):  # noqa: N818 - a way out, not a fault
@@ -153,7 +151,7 @@ class MarkingSession:
         try:
             readings[on.key] = self._read(on, answer, numbered)
         except EvalkitError as error:
-            say(f"      {error.what} {error.mend}")
+            say(f"      {error.what} {at_terminal(error.mend)}")
             return False
         if readings[on.key]:
             say(f"      = {self._understood(on, readings[on.key], numbered)}")
@@ -165,7 +163,7 @@ class MarkingSession:
         for reading in found:
             level = level_on_pair(on, reading, self.rubric, numbered.pair)
             places.setdefault(understood_words(on, reading, level), []).append(reading.place)
-        return "; ".join(f"{_where(on, at)}{words}" for words, at in places.items())
+        return "; ".join(f"{where_words(on, at)}{words}" for words, at in places.items())
 
     def _read(self, on: CriterionOn, answer: str, numbered: NumberedPair) -> tuple[Reading, ...]:
         """What was answered, every place of it fit to be graded. Raises InputError."""
@@ -255,42 +253,3 @@ class MarkingSession:
         letter = self.ask("A word to the trainee: ")
         version = self.book.finish_marking(self.round_.key, self.who, self.who, self.today, letter)
         say(f"Finished, version {version}. Next: evalkit report {self.round_.key}")
-
-
-EVERYTHING = "Everything is tested."
-
-
-def prompt_words(on: CriterionOn, readings: Sequence[Reading]) -> str:
-    """'Ride line, mm or level N (heel, tip) [heel 0.4]': the criterion, its unit, its places, what is kept so far."""
-    unit = f", {on.unit} or level N" if on.kind is Kind.MEASURED and on.unit is not None else ""
-    places = ", ".join(str(place) for place in on.places)
-    advisory = "" if on.weight else ", advisory"
-    held = f" [{places_words(on, readings)}]" if readings else ""
-    return f"{on.name}{unit} ({places}{advisory}){held}"
-
-
-def understood_words(on: CriterionOn, reading: Reading, level: int | None) -> str:
-    """'2 mm: level 0', 'fold: level 1', 'level 2', 'could not: no level'."""
-    seen = reading.seen
-    if seen.kind == "level":
-        note = f" ({reading.note})" if reading.note else ""
-        return f"level {seen.level}{note}"
-    words = value_words(on, seen, reading.note)
-    if seen.kind == "measure" and seen.unit is on.unit:
-        number, _, rest = words.partition(" (")
-        words = f"{number} {seen.unit}" + (f" ({rest}" if rest else "")
-    return f"{words}: no level" if level is None else f"{words}: level {level}"
-
-
-def _where(on: CriterionOn, places: Sequence[Place]) -> str:
-    if len(on.places) == 1 or list(places) == [WHOLE_PAIR]:
-        return ""
-    return "all " if set(places) == set(on.places) else ", ".join(map(str, places)) + " "
-
-
-def untested_words(lines: Sequence[CriterionOn], readings: Readings) -> str:
-    """What nobody looked at yet, or what could not be looked at."""
-    if words := untested_names(lines, readings):
-        return f"Still untested: {'; '.join(words)}."
-    n = n_could_not(lines, readings)
-    return f"Could not be tested, so not passed: {amount_words(n, 'criterion', 'criteria')}." if n else EVERYTHING

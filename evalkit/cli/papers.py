@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evalkit.cli.frame import bench_of, say
+from evalkit.cli.reporting import Over
 from evalkit.cli.waiting import patience
 from evalkit.errors import EvalkitError, InputError
 
@@ -43,6 +44,7 @@ def papers(
     ] = None,
     value_sdr: Annotated[str | None, typer.Option("--value-sdr", help="Declared value of the box in SDR.")] = None,
     photo: Annotated[Path | None, typer.Option("--photo", help="Picture of all pairs laid out.")] = None,
+    over: Over = False,
 ) -> None:
     """Write the papers of a box: numbered labels, packing list, checklist, return slip, the likely declaration.
 
@@ -68,12 +70,10 @@ def papers(
     with workbench.open_book() as book:
         round_ = book.get_round(key)
     with patience("Writing the papers"):
-        paths = write_reports(
-            PapersJob(round_, posting, workbench.today, workbench.settings.paper, picture), wanted, out
-        )
-        for sheet in sheets:
-            paths += write_reports(LabelsJob(round_, sheet, first_label), wanted, out)
-    say(*map(str, paths), *doubts_of(round_))
+        job = PapersJob(round_, posting, workbench.today, workbench.settings.paper, picture)
+        labels_jobs = [LabelsJob(round_, sheet, first_label) for sheet in sheets]
+        files = write_reports(job, wanted, out, *labels_jobs, is_over=over)
+    say(*(file.words for file in files), *doubts_of(round_))
     say("No official form: what may be posted and how is for the carrier and customs to say.")
 
 

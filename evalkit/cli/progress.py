@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evalkit.cli.frame import AsJson, bench_of, choice, day, say, say_json, say_table
+from evalkit.cli.reporting import Over
 from evalkit.cli.waiting import patience, waiting
 from evalkit.domain.pair import EdgeType
 from evalkit.errors import InputError
@@ -31,6 +32,7 @@ def progress(
     formats: Formats = "html",
     edge: Edges = None,
     paper: PaperName = None,
+    over: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Say where a trainee stands and write the progress report: skill, judgement, readiness over the months."""
@@ -49,8 +51,8 @@ def progress(
         return
     _say_progress(job.row)
     with patience("Writing the report"):
-        paths = write_reports(job, wanted, out)
-    say(*map(str, paths))
+        files = write_reports(job, wanted, out, is_over=over)
+    say(*(file.words for file in files))
 
 
 def school(
@@ -62,6 +64,7 @@ def school(
         bool, typer.Option("--learn", help="Learn from all trainees what a step of difficulty or a fault costs.")
     ] = False,
     forget: Annotated[bool, typer.Option("--forget", help="Forget what was learnt: back to the defaults.")] = False,
+    over: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Show every trainee on one page: where each stands, and who needs a box next."""
@@ -71,10 +74,12 @@ def school(
         return _learn(context, as_json=as_json)
     if forget:
         return _forget(context)
-    return _overview(context, out, formats, paper, as_json=as_json)
+    return _overview(context, out, formats, paper, is_over=over, as_json=as_json)
 
 
-def _overview(context: typer.Context, out: Path, formats: str, paper: str | None, *, as_json: bool) -> None:
+def _overview(
+    context: typer.Context, out: Path, formats: str, paper: str | None, *, is_over: bool, as_json: bool
+) -> None:
     with patience("Starting"):
         from evalkit.actions.progressing import history_from
         from evalkit.progress.school import school_of
@@ -102,8 +107,8 @@ def _overview(context: typer.Context, out: Path, formats: str, paper: str | None
     for at, row in enumerate(job.row.next_boxes, 1):
         say(f"{at}. {row.name}: {row.why}")
     with patience("Writing the report"):
-        paths = write_reports(job, wanted, out)
-    say(*map(str, paths))
+        files = write_reports(job, wanted, out, is_over=is_over)
+    say(*(file.words for file in files))
 
 
 def _learn(context: typer.Context, *, as_json: bool) -> None:
@@ -184,4 +189,5 @@ def _say_progress(row: ProgressRow) -> None:
                 for one in row.rounds
             ],
         )
+        say(*(f"{one.key}: {one.n_pairs} pairs; {one.aside}." for one in row.rounds if one.aside))
     say("", *(f"- {words}" for words in (*row.counted, *row.needs)), "")

@@ -100,7 +100,7 @@ def _planned(book: Book, found: Proposal, rubric: Rubric, who: str, workbench: W
 
 
 def _tell(found: Proposal, command: list[str], round_: Round | None, *, as_json: bool) -> None:
-    from evalkit.reports.box_words import DIFFICULTIES, basis_words, box_lines, proposal_document, why_words
+    from evalkit.reports.box_words import DIFFICULTIES, basis_words, box_lines, proposal_document, why_all
 
     if as_json:
         say_json({**proposal_document(found, command), "planned": None if round_ is None else round_.key})
@@ -113,9 +113,9 @@ def _tell(found: Proposal, command: list[str], round_: Round | None, *, as_json:
                 number,
                 one.pair.tag,
                 f"{one.pair.words}; {DIFFICULTIES[one.pair.difficulty]}",
-                why_words(one, found.trainee.name),
+                why,
             )
-            for number, one in enumerate(found.chosen, 1)
+            for number, (one, why) in enumerate(zip(found.chosen, why_all(found), strict=True), 1)
         ],
     )
     say("", *basis_words(found), *box_lines(found), "")

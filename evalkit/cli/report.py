@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evalkit.cli.frame import AsJson, OpenEarly, bench_of, say
+from evalkit.cli.reporting import Over
 from evalkit.cli.waiting import patience
 
 if TYPE_CHECKING:
@@ -27,11 +28,13 @@ def report(
         bool, typer.Option("--with-causes", help="A copy for the mentor's eyes that offers likely causes per pair.")
     ] = False,
     open_early: OpenEarly = False,
+    over: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Write the graded report of a round: both views, what to be proud of, what to practise.
 
-    It shows the assessment, so that is recorded: what is marked or changed afterwards is not blind.
+    It takes the place of an earlier report of the round, and says so. It shows the assessment, so that is recorded:
+    what is marked or changed afterwards is not blind.
     """
     from evalkit.reports.formats import parse_formats, write_reports
 
@@ -46,8 +49,8 @@ def report(
         typer.echo(job.data, nl=False)
         return
     with patience("Writing the report"):
-        paths = write_reports(job, wanted, out)
-    say(*map(str, paths))
+        files = write_reports(job, wanted, out, is_over=over)
+    say(*(file.words for file in files))
 
 
 PHOTO_PX = 900

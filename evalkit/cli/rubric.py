@@ -75,20 +75,21 @@ def show(
     """Show a rubric in the bench's words."""
     from evalkit.domain.criterion import Use
     from evalkit.domain.pair import EdgeType
+    from evalkit.reports.prose import to_plain_text
 
     rubric = bench_of(context).workbench.find_rubric(name)
     if as_json:
         say_json({**rubric.model_dump(mode="json", by_alias=True), "digest": rubric.digest})
         return
     kinds = [choice(EdgeType, edge, of="edge type")] if edge else list(rubric.edge_types)
-    say(f"{rubric.name} ({rubric.key})", rubric.about.strip(), "")
+    say(f"{rubric.name} ({rubric.key})", *to_plain_text(rubric.about), "")
     say(f"Accepted: every must-pass reached, nothing at 0, score {rubric.mark} or more.")
     say(f"Fit for a customer: level {rubric.fit}.")
     for criterion in rubric.criteria:
         must = f", must-pass {criterion.must_pass}" if criterion.must_pass else ""
         say("", f"{criterion.name} [{criterion.key}]  weight {criterion.weight}{must}")
         if criterion.ask:
-            say("  " + " ".join(criterion.ask.split()))
+            say(*(f"  {line}" for line in to_plain_text(criterion.ask)))
         words = criterion.on(kinds[0]).levels if edge else criterion.levels
         for level, text in enumerate(words):
             say(f"  {level}  {text}")

@@ -24,9 +24,9 @@ def pick(
     key: Annotated[str, typer.Argument(help="Key of a marked round whose pairs still lie on the bench.")],
     n: Annotated[int, typer.Option("--pairs", min=1, max=60, help="How many pairs.")] = 5,
     seed: Annotated[int, typer.Option("--seed", help="The same number draws the same pairs.")] = 1,
-    out: Annotated[Path | None, typer.Option("--out", help="File for the marking sheet; else stdout.")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="File for the marking sheet; else none is written.")] = None,
 ) -> None:
-    """Draw pairs over all levels and write a marking sheet for them. It shows nothing of the first marking."""
+    """Draw pairs over all levels and, with --out, write a marking sheet for them. It shows no first marking."""
     from evalkit.actions.answers import get_result
     from evalkit.cli.round import write_out
     from evalkit.files.sheets import write_marking_sheet
@@ -36,17 +36,18 @@ def pick(
         result = get_result(book, key)
         done = {(one.round_key, pair.number) for one in book.list_second_markings(key) for pair in one.pairs}
     picks = pick_for_second_marking([result], n=n, seed=seed, done=done)
-    numbers = {one.number for one in picks}
-    kept = tuple(one for one in result.round.pairs if one.number in numbers)
-    text = write_marking_sheet(result.round.model_copy(update={"pairs": kept}), result.rubric, None, None)
-    write_out(text, out)
-    lines = (
-        "Lay these aside, wait some days, and mark them without looking at the first marking:",
-        *(f"  {one.number}  {one.tag}  {one.pair}" for one in picks),
-        f"Then: evalkit steadiness take-in {out or 'SHEET'}",
-    )
-    for line in lines:
-        typer.echo(line, err=out is None)  # beside the sheet, not in it
+    if out is not None:
+        numbers = {one.number for one in picks}
+        kept = tuple(one for one in result.round.pairs if one.number in numbers)
+        text = write_marking_sheet(result.round.model_copy(update={"pairs": kept}), result.rubric, None, None)
+        write_out(text, out)
+    say("Lay these aside, wait some days, and mark them without looking at the first marking:")
+    say(*(f"  {one.number}  {one.tag}  {one.pair}" for one in picks))
+    if out is None:
+        again = f"evalkit steadiness pick {key} --pairs {n} --seed {seed} --out {key}-second.md"
+        say(f"No sheet was written. The same draw with its sheet: {again}")
+        return
+    say(f"Then: evalkit steadiness take-in {out}")
 
 
 @app.command("take-in")

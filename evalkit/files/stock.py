@@ -8,18 +8,22 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from evalkit.domain.pair import KnownFault, Pair
+from evalkit.domain.amounts import amount_words
+from evalkit.domain.pair import Pair
+from evalkit.domain.round import span_words
 from evalkit.errors import Fault, FileFaultsError, InputError
 from evalkit.files.field_words import faults_in_words
+from evalkit.files.stock_faults import REMARKS, faults_from_cells, faults_to_cell, remarks_to_cell
 
 COLUMNS = (
     "tag", "edge_type", "edge_line", "size_in", "size_method", "blade_length_mm", "hand", "handle", "make", "teeth",
-    "pivot", "faults", "difficulty", "declared_value", "currency", "origin", "weight_g",
+    "pivot", "faults", "difficulty", "declared_value", "currency", "origin", "weight_g", REMARKS,
 )  # fmt: skip
 NEEDED = ("tag", "edge_type", "size_in")
 DECIMALS = ("size_in", "blade_length_mm", "declared_value", "weight_g")
@@ -29,27 +33,10 @@ _FORMULA = re.compile(r"'*[=+\-@\t\r]")
 """How a cell begins that a spreadsheet would reckon with; apostrophes before it stand for themselves."""
 
 
-def fault_from_text(text: str) -> dict[str, object]:
-    """A known fault from TAG or TAG:SEVERITY:BLADE:STATION; later parts may be left out."""
-    names = ("tag", "severity", "blade", "station")
-    parts = [part.strip() for part in text.split(":")]
-    if len(parts) > len(names):
-        raise InputError(
-            f"'{text}' has too many parts.", mend="Write TAG:SEVERITY:BLADE:STATION, like nick:2:finger:tip."
-        )
-    return {name: part for name, part in zip(names, parts, strict=False) if part}
-
-
-def fault_to_text(fault: KnownFault) -> str:
-    """As `fault_from_text` reads it, as short as can be; a note has no place there."""
-    parts = [fault.tag, str(fault.severity), fault.blade or "", fault.station or ""]
-    return ":".join(parts).rstrip(":")
-
-
 def write_stock(pairs: Iterable[Pair]) -> str:
     """Pairs as `read_stock` reads them: comma, quotes where needed, CRLF (RFC 4180), a mark that says UTF-8.
 
-    Blanks around a text are not kept, nor the notes of known faults (`fault_to_text`).
+    Blanks around a text are not kept.
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out)
@@ -61,7 +48,9 @@ def write_stock(pairs: Iterable[Pair]) -> str:
 
 def _cell(pair: Pair, name: str) -> str:
     if name == "faults":
-        return "; ".join(fault_to_text(fault) for fault in pair.faults)
+        return faults_to_cell(pair.faults)
+    if name == REMARKS:
+        return remarks_to_cell(pair.faults)
     value = getattr(pair, name)
     return "" if value is None else str(value).strip()
 
@@ -84,12 +73,24 @@ def with_points(fields: Mapping[str, object]) -> dict[str, object]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class StockRow:
+    """A pair and the line of the file on which it stands."""
+
+    line: int
+    pair: Pair
+
+
 def read_stock(path: Path) -> tuple[Pair, ...]:
     """All pairs of a CSV file with a header row. Raises FileFaultsError with every fault; nothing is half taken."""
-    rows = _rows(path)
+    return tuple(row.pair for row in read_rows(path))
+
+
+def read_rows(path: Path) -> tuple[StockRow, ...]:
+    """As `read_stock`, each pair with its line."""
     faults: list[Fault] = []
-    pairs: dict[str, Pair] = {}
-    for line, row in rows:
+    found: dict[str, StockRow] = {}
+    for line, row in _rows(path):
         try:
             pair = _pair_of(row)
         except InputError as error:
@@ -98,14 +99,39 @@ def read_stock(path: Path) -> tuple[Pair, ...]:
         except ValidationError as error:
             faults += [Fault(str(path), line, what, mend) for what, mend in faults_in_words(error, names={})]
             continue
-        if pair.tag in pairs:
+        if pair.tag in found:
             faults.append(Fault(str(path), line, f"tag {pair.tag} stands twice.", "Give each pair its own tag."))
-        pairs[pair.tag] = pair
+        found[pair.tag] = StockRow(line, pair)
     if faults:
         raise FileFaultsError(faults)
-    if not pairs:
+    if not found:
         raise InputError("the file holds no pair.", mend="Write one pair a row below the header.", where=str(path))
-    return tuple(pairs.values())
+    return tuple(found.values())
+
+
+def check_new(path: Path, rows: Sequence[StockRow], used: Iterable[str]) -> None:
+    """Raises FileFaultsError with one line that names every row whose tag is `used` already, large letters or small."""
+    known = {tag.lower() for tag in used}
+    again = [row for row in rows if row.pair.tag.lower() in known]
+    if again:
+        raise FileFaultsError([Fault(str(path), again[0].line, _used_words(again, len(rows)), TAKE_OUT)])
+
+
+TAKE_OUT = "Take these rows out, or give the pairs other tags."
+
+
+def _used_words(again: Sequence[StockRow], n_rows: int) -> str:
+    tags = _some([row.pair.tag for row in again])
+    lines = span_words(tuple(row.line for row in again))
+    are, line = ("is", "line") if len(again) == 1 else ("are", "lines")
+    return (
+        f"{amount_words(len(again), 'tag')} of {n_rows} {are} used already ({line} {lines}: {tags}); a tag is never "
+        "used again for another pair, and nothing was added."
+    )
+
+
+def _some(tags: Sequence[str], most: int = 5) -> str:
+    return ", ".join(tags[:most]) + (f" and {len(tags) - most} more" if len(tags) > most else "")
 
 
 def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
@@ -175,6 +201,7 @@ def _cells(path: Path, line: int, row: dict[str, str]) -> dict[str, str]:
 
 def _pair_of(row: dict[str, str]) -> Pair:
     fields: dict[str, object] = dict(row)
-    if "faults" in row:
-        fields["faults"] = [fault_from_text(text) for text in row["faults"].split(";") if text.strip()]
+    remarks = str(fields.pop(REMARKS, ""))
+    if "faults" in row or remarks:
+        fields["faults"] = faults_from_cells(row.get("faults", ""), remarks)
     return Pair.model_validate(with_points(fields))

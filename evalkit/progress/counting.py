@@ -13,6 +13,7 @@ from evalkit.domain.harm import Change, CriterionChange, changes_of
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.verdict import Verdict
 from evalkit.maths.proportions import Proportion, proportion, zero_failure_lower_bound
+from evalkit.progress.aside import PutAside, pairs_aside
 from evalkit.progress.lining_up import DatedRound, LineUp
 from evalkit.progress.observing import difficulty_of, is_ordinary, pairs_in
 from evalkit.progress.results import PairResult
@@ -49,6 +50,8 @@ class RoundCounts:
     on: date
     months: float
     n_pairs: int
+    aside: tuple[PutAside, ...]
+    """Pairs of the box, of these edge types, that are in none of these counts."""
     n_ordinary: int
     n_harder: int
     n_easier: int
@@ -83,6 +86,11 @@ class RoundCounts:
     minutes: Spread
     removed_mm: Spread
     is_blind: bool
+
+    @property
+    def n_in_box(self) -> int:
+        """Pairs of these edge types in the box, counted or not."""
+        return self.n_pairs + sum(len(one.numbers) for one in self.aside)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +132,16 @@ def pairs_in_order(
 def count_rounds(line: LineUp, edge_types: Iterable[EdgeType] | None = None) -> tuple[RoundCounts, ...]:
     """Every round that holds a marked pair of these edge types, oldest first."""
     wanted = None if edge_types is None else tuple(edge_types)
-    return tuple(_count(round_, pairs) for round_ in line.rounds if (pairs := pairs_in(round_, wanted)))
+    return tuple(
+        _count(round_, pairs, _aside(round_, wanted)) for round_ in line.rounds if (pairs := pairs_in(round_, wanted))
+    )
 
 
-def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
+def _aside(round_: DatedRound, wanted: Sequence[EdgeType] | None) -> tuple[PutAside, ...]:
+    return pairs_aside(round_.result.round, round_.result.pairs, wanted)
+
+
+def _count(round_: DatedRound, pairs: Sequence[PairResult], aside: tuple[PutAside, ...]) -> RoundCounts:
     verdicts = [pair.returned.verdict for pair in pairs]
     shown = [found for pair in pairs if (found := passed_of(pair)) is not Passed.NOT_SHOWN]
     own = [pair for pair in pairs if pair.assessed and pair.comparison.trainee_verdict is Verdict.ACCEPTED]
@@ -141,6 +155,7 @@ def _count(round_: DatedRound, pairs: Sequence[PairResult]) -> RoundCounts:
         on=round_.on,
         months=round_.months,
         n_pairs=n,
+        aside=aside,
         n_ordinary=sum(is_ordinary(pair) for pair in pairs),
         n_harder=sum(step > 0 for step in steps),
         n_easier=sum(step < 0 for step in steps),

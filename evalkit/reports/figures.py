@@ -13,6 +13,7 @@ from evalkit.domain.reading import NotSeen, Reading, SeenCut, SeenLevel, SeenMea
 from evalkit.domain.round import span_words
 from evalkit.domain.tally import MeanScore
 from evalkit.progress.agreeing import Proportion
+from evalkit.progress.aside import PutAside
 
 NOTHING = "–"
 SLACK = 1e-9
@@ -137,6 +138,8 @@ def band_words(on: CriterionOn, low: float, high: float) -> str:
         return f"up to {number_words(high)}{gap}{unit}"
     if math.isinf(high):
         return f"{number_words(low)}{gap}{unit} or more"
+    if low == high:
+        return f"{number_words(low)}{gap}{unit}"
     return f"{number_words(low)} to {number_words(high)}{gap}{unit}"
 
 
@@ -148,6 +151,11 @@ def chance_words(chance: float) -> str:
 def pairs_words(numbers: Sequence[int]) -> str:
     """'pair 3', 'pairs 1 to 3', 'pairs 1, 3, 7'."""
     return f"pair{'s' if len(numbers) > 1 else ''} {span_words(tuple(numbers))}"
+
+
+def pairs_aside_words(aside: Sequence[PutAside]) -> str:
+    """'no. 3 damaged on the way out; nos. 4, 7 rightly left alone'; '' where every pair counts."""
+    return "; ".join(f"no{'s' if len(one.numbers) > 1 else ''}. {span_words(one.numbers)} {one.why}" for one in aside)
 
 
 def list_words(words: list[str]) -> str:
@@ -163,8 +171,8 @@ def sure_words(chance: float) -> str:
 
 
 def at_least_words(share: float) -> str:
-    """A lower bound in per cent to one decimal, rounded down."""
-    return f"{math.floor(share * 1000 + SLACK) / 10:g} %"
+    """A lower bound in whole per cent, rounded down."""
+    return f"{math.floor(share * 100 + SLACK)} %"
 
 
 def day_words(day: date | None) -> str:

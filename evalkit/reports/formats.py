@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from evalkit.disk import write_whole
 from evalkit.errors import InputError
+from evalkit.reports.editions import check_may_give_way
 from evalkit.reports.to_pdf import to_pdf
 from evalkit.settings import Paper
 
@@ -120,10 +121,28 @@ def data_address(data: bytes, media_type: str = "image/jpeg") -> str:
     return f"data:{media_type};base64,{base64.b64encode(data).decode()}"
 
 
-def write_reports(job: PageJob, formats: Sequence[Format], folder: Path) -> list[Path]:
-    """Write each format to `folder` as STEM.ENDING, replacing an older report; all are made before any is written."""
-    made = [(folder / f"{job.stem}.{one}", MAKERS[one](job)) for one in formats]
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A file that was written. `is_replaced`: something else stood there before."""
+
+    path: Path
+    is_replaced: bool
+
+    @property
+    def words(self) -> str:
+        return f"{self.path} (replaced)" if self.is_replaced else str(self.path)
+
+
+def write_reports(
+    job: PageJob, formats: Sequence[Format], folder: Path, *more: PageJob, is_over: bool = False
+) -> list[Written]:
+    """Write each format of each job to `folder` as STEM.ENDING; all are made before any is written.
+
+    An earlier edition of the same report gives way, another file only with `is_over`. Raises AlreadyError, InputError.
+    """
+    made = [(folder / f"{each.stem}.{one}", MAKERS[one](each)) for each in (job, *more) for one in formats]
     try:
+        gives_way = [check_may_give_way(path, data, is_over=is_over) for path, data in made]
         folder.mkdir(parents=True, exist_ok=True)
         for path, data in made:
             write_whole(path, data, mode=0o644)
@@ -133,4 +152,4 @@ def write_reports(job: PageJob, formats: Sequence[Format], folder: Path) -> list
             mend=f"({error.strerror}) Name another folder with --out.",
             where=str(folder),
         ) from None
-    return [path for path, _ in made]
+    return [Written(path, is_replaced) for (path, _), is_replaced in zip(made, gives_way, strict=True)]

@@ -88,7 +88,7 @@ def posted_words(one: CriterionComparison | None, mentor: str) -> str:
 def eyes_words(*, is_by_mentor: bool, mentor: str) -> str:
     """By whose eyes it was judged what the work did."""
     if is_by_mentor:
-        return f"by {mentor}’s own eyes both times, before posting and as returned"
+        return f"by {mentor}'s own eyes both times, before posting and as returned"
     return "as returned by the mentor's eyes, against as received by the trainee's"
 
 

@@ -39,7 +39,10 @@ A fault is a mentor's level below fit for a customer. It was caught if the train
 Shares carry 95 % intervals (Wilson); from few pairs they are wide, and that is the truth of it. Under 5 pairs no
 coefficient is given.
 
-Practise next: weight × mean shortfall in levels × share of the pairs that fall short, doubled for a must-pass.
+Agreement beyond chance is the weighted kappa (quadratic weights on the full scale), 'likely' its 95 % interval.
+
+Practise next: weight × the levels short of fit, summed over the pairs, / the pairs on which it was seen; doubled for a
+must-pass.
 
 In a drawing each place shows the worst level seen there; a small ? says that something there was not tested.
 """

@@ -1,7 +1,6 @@
 """What stands on the papers of a box: labels, packing list, return slip, checklist, the likely declaration.
 
 They go in the box, so nothing on them says how hard a pair is, what is known to be wrong with it, or who thinks what.
-Packing and its cautions: common practice, no source, but where `domain/posting` names one.
 """
 
 from __future__ import annotations
@@ -13,54 +12,24 @@ from decimal import Decimal
 
 from evalkit.domain.amounts import amount_words
 from evalkit.domain.codes import COUNTRIES, CURRENCIES
-from evalkit.domain.posting import HS_CODE, LETTER_LIMIT_KG, SDR_LIMIT, Declaration, Form, Unknown, declaration_for
+from evalkit.domain.posting import HS_CODE, Declaration, Unknown, declaration_for
 from evalkit.domain.round import LegKind, NumberedPair, Round
 from evalkit.reports.codes import CodeRow, code_of
 from evalkit.reports.figures import day_words, list_words, pairs_words, score_words
+from evalkit.reports.papers_texts import (
+    CAUTIONS,
+    DESCRIPTION,
+    HEADING,
+    HEADLINES,
+    LIMITS,
+    NO_FORM,
+    PACKING,
+    RETURNING,
+)
 
 BLANK = ""
 """A line to write on by hand: what is not known is left open, never guessed."""
 CODE_WORD = "evalkit"
-DESCRIPTION = "used hair scissors, training samples, for sharpening and return"
-HEADING = f"HS {HS_CODE}, scissors and their blades; further digits are each country’s own."
-NO_FORM = (
-    "Made for the people who pack and unpack this box. It is not an official form: what may be posted and how, and "
-    "which papers it needs, is for the carrier and the customs of both countries to say."
-)
-PACKING = (
-    "Every pair closed, its tips in a guard or a tube, its rings banded or tied.",
-    "One pair in each pocket; nothing loose; no edge can cut through to the next pocket or the wall.",
-    "A numbered tag wired to the finger ring of each pair, never glued to a blade; its number is that of the list.",
-    "Pairs that were used on people: cleaned and disinfected by the product’s label, dried and oiled.",
-    "Cushioned on all sides in a strong box, with an inner packing around the sharp goods.",
-    "No oil, disinfectant or spray can in the box.",
-    "A second address label, the packing list and the return slip inside.",
-    "All pairs laid out by number and photographed.",
-    "Shaken: nothing moves, nothing rattles.",
-    "True value declared, never nothing and never ‘gift’. Insured both ways; the insurer’s rules on sharp goods read.",
-    "Proof of posting, reference and photograph kept until the box is back.",
-)
-RETURNING = (
-    "Blades closed, tips guarded, rings banded; each pair in the pocket of its number.",
-    "The tags stay on. Parts you took off or replaced are in the box, in a bag with the pair’s number.",
-    "Disinfected and dry; oil on the pair, no bottle in the box.",
-    "Assessment sealed, and the first twelve signs of its seal written below.",
-    "Declaration: goods that go back to their owner after sharpening; true value; the number of the way out if asked.",
-    "Proof of posting kept until the box has arrived.",
-)
-HEADLINES = {
-    Form.CN22: "Likely CN 22 as a letter, CN 23 as a parcel",
-    Form.CN23: "Likely CN 23",
-    Form.NOT_KNOWN: "CN 22 or CN 23: not to be told yet",
-}
-LIMITS = (
-    f"In letter post CN 22 serves under {SDR_LIMIT} SDR and up to {LETTER_LIMIT_KG} kg; above that, and for parcels, "
-    "it is CN 23."
-)
-CAUTIONS = (
-    "Sharp goods: open the box with the edges away from you, and look before you reach in.",
-    "A pair that looks knocked about on arrival: photograph it before anything else, and write it down.",
-)
 
 
 @dataclass(frozen=True, slots=True)

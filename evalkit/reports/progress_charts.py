@@ -28,7 +28,7 @@ from evalkit.reports.progress_chances import NEAR_TOP, band_words, is_near_top, 
 from evalkit.reports.round_points import last_month, share_point
 
 LEANING = (
-    "No band is the criterion’s own count: the criteria lean on one another through what they share, and the steps of "
+    "No band is the criterion's own count: the criteria lean on one another through what they share, and the steps of "
     "the ladder are taken to be alike for all. Where levels jump from the top to below fit, the band is surer than the "
     f"counts; set the counts beside it. Above {NEAR_TOP} % nothing finer is said."
 )
@@ -56,7 +56,7 @@ def _whole(history: History) -> ChartGroup | None:
     is_told = bool(course.points)
     title = "Every must-pass of one ordinary pair"
     dots = (
-        "Dots: the share of a round’s pairs that reached every must-pass, easy and hard ones together, with 95 % bars."
+        "Dots: the share of a round's pairs that reached every must-pass, easy and hard ones together, with 95 % bars."
     )
     line = (
         "Line and band (80 %): what could be said when each round had been marked, from it and those before it."

@@ -33,7 +33,7 @@ def pooled_words(history: History) -> tuple[str, ...]:
     n_types, together = len(history.observed.edge_types), history.edges_together
     words = (
         f"This takes {n_types} edge types together, as if they were alike. It is no ground to sign off any of them: a "
-        "sign-off is by edge type, on that type’s own pairs."
+        "sign-off is by edge type, on that type's own pairs."
     )
     if together is None or not together.is_apart:
         return (words,)

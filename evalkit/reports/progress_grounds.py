@@ -5,6 +5,7 @@ from __future__ import annotations
 from evalkit.domain.amounts import amount_words
 from evalkit.progress.deciding import ReadinessAnswer
 from evalkit.progress.history import History
+from evalkit.reports.counted_words import learning_method
 from evalkit.reports.figures import list_words, percent_words
 from evalkit.reports.learnt_words import known_fault_words, learnt_words
 from evalkit.reports.progress_words import aside_words, rule_words
@@ -69,8 +70,8 @@ def method(found: ReadinessAnswer) -> tuple[str, ...]:
             "model. Pairs rightly left alone stand outside."
         ),
         (
-            "Skill ‘rose’ or ‘fell’ only where that is 95 % sure; ‘no change shown’ does not mean that there was none. "
+            "Skill 'rose' or 'fell' only where that is 95 % sure; 'no change shown' does not mean that there was none. "
             "Later rounds help to judge earlier ones."
         ),
-        "The running score counts pairs and knows nothing of easy and hard ones: a second opinion, never the decision.",
+        learning_method(),
     )

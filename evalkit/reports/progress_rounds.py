@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from evalkit.progress.counting import RoundCounts
 from evalkit.progress.moves import Move, Step
-from evalkit.reports.figures import NOTHING, day_words, number_words
+from evalkit.reports.figures import NOTHING, day_words, number_words, pairs_aside_words
 from evalkit.reports.progress_words import step_words
 
 ROUNDS_REMARK = (
@@ -14,19 +14,22 @@ ROUNDS_REMARK = (
     "open: her marking leaves it so. Faults caught: of those the mentor saw; one not looked for was not caught. Worse "
     "by two pairs of eyes: criteria lower as returned, by the mentor, than as received, by the trainee, so a trainee "
     "who is too kind looks like one who harms; by own eyes: as finished against as received, both by the trainee; by "
-    "the mentor’s eyes: as returned against before posting, on pairs she read before they went. "
+    "the mentor's eyes: as returned against before posting, on pairs she read before they went; a dash where she read "
+    "none. "
     "Minutes: the middle pair. Skill: over the must-passes, against the round before."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class RoundRow:
-    """One round in the table of the first page."""
+    """One round in the tables of the first page."""
 
     key: str
     on: str
     n_pairs: str
-    pairs: str
+    kinds: str
+    aside: str
+    """Which pairs of the box are in no count, and why; '' where all are."""
     accepted: str
     passed: str
     gone_out: str
@@ -34,6 +37,7 @@ class RoundRow:
     false_alarms: str
     worse: str
     worse_own: str
+    worse_mentor: str
     minutes: str
     skill: str
     has_fallen: bool
@@ -47,8 +51,9 @@ def round_row(one: RoundCounts, step: Step | None) -> RoundRow:
     return RoundRow(
         key=one.key,
         on=day_words(one.on),
-        n_pairs=str(one.n_pairs),
-        pairs=f"{one.n_pairs} ({', '.join(kinds)})",
+        n_pairs=f"{one.n_pairs} of {one.n_in_box}" if one.aside else str(one.n_pairs),
+        kinds=", ".join(kinds),
+        aside=pairs_aside_words(one.aside),
         accepted=f"{one.accepted.k} of {one.accepted.n}"
         + (f", {one.n_not_shown} not shown" if one.n_not_shown else ""),
         passed=of_words(one.passed.k, one.passed.n),
@@ -56,18 +61,13 @@ def round_row(one: RoundCounts, step: Step | None) -> RoundRow:
         caught=of_words(one.catch.k, one.catch.n)
         + (f", {one.n_not_looked} not looked for" if one.n_not_looked else ""),
         false_alarms=of_words(one.false_alarm.k, one.false_alarm.n),
-        worse=_worse_words(one),
+        worse=of_words(one.harmed.k, one.harmed.n),
         worse_own=of_words(one.worse_own_eyes.k, one.worse_own_eyes.n),
+        worse_mentor=of_words(one.worse_mentor_eyes.k, one.worse_mentor_eyes.n),
         minutes=NOTHING if one.minutes.median is None else number_words(one.minutes.median),
         skill=step_words(step) or NOTHING,
         has_fallen=step is not None and step.move is Move.DOWN,
     )
-
-
-def _worse_words(one: RoundCounts) -> str:
-    """'2 of 9; the mentor’s eyes 1 of 9', the second only where she read pairs before posting."""
-    both, hers = of_words(one.harmed.k, one.harmed.n), one.worse_mentor_eyes
-    return f"{both}; the mentor’s eyes {hers.k} of {hers.n}" if hers.n else both
 
 
 def gone_out_words(one: RoundCounts) -> str:

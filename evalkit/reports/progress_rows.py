@@ -14,22 +14,14 @@ from evalkit.progress.modelled import MIN_PAIRS
 from evalkit.progress.moves import Move, Step
 from evalkit.reports.blades import SPOTS, BladeDrawing, draw_counts, place_words
 from evalkit.reports.charts import ChartGroup, Figures
+from evalkit.reports.counted_words import apart_words, latest_words, learning_words, watch_words
+from evalkit.reports.eyes_words import judgement_words
 from evalkit.reports.figures import NOTHING, day_words, list_words, number_words
 from evalkit.reports.progress_charts import chart_groups
 from evalkit.reports.progress_edges import SHAPES, EdgeRow, edge_row, edges_remark, pooled_words
 from evalkit.reports.progress_grounds import method, rests_on
 from evalkit.reports.progress_rounds import ROUNDS_REMARK, RoundRow, gone_out_words, of_words, round_row
-from evalkit.reports.progress_words import (
-    DECISION,
-    QUESTION,
-    evidence_words,
-    headline_words,
-    judgement_words,
-    latest_words,
-    learning_words,
-    need_words,
-    watch_words,
-)
+from evalkit.reports.progress_words import DECISION, QUESTION, evidence_words, headline_words, need_words
 
 RUSHED = 0.8
 """A middle time below this share of the round before is spoken of when skill fell as well."""
@@ -82,7 +74,7 @@ def progress_row(history: History, *, made_on: date) -> ProgressRow:
         evidence=(*evidence_words(found), *pooled_words(history)),
         decision=DECISION,
         needs=need_words(found),
-        counted=latest_words(history.latest) if history.counts else (),
+        counted=(*latest_words(history.latest), *apart_words(found, history.latest)) if history.counts else (),
         second=(learning_words(history.learning),) if history.counts else (),
         notable=_notable(history),
         rounds=tuple(round_row(one, step) for one, step in _with_steps(history)),
@@ -108,10 +100,11 @@ def _span(history: History) -> str:
     if not history.counts:
         return "No round is marked yet."
     first, last = history.counts[0], history.counts[-1]
-    n_pairs = sum(one.n_pairs for one in history.counts)
+    n_pairs, n_sent = (sum(ns) for ns in zip(*((one.n_pairs, one.n_in_box) for one in history.counts), strict=True))
     rounds = amount_words(len(history.counts), "round")
     when = f"from {day_words(first.on)} to {day_words(last.on)}" if first is not last else f"on {day_words(first.on)}"
-    return f"{rounds}, {amount_words(n_pairs, 'marked pair')}, {when}."
+    of = "" if n_pairs == n_sent else f" of {n_sent} sent"
+    return f"{rounds}, {amount_words(n_pairs, 'marked pair')}{of}, {when}."
 
 
 def _with_steps(history: History) -> list[tuple[RoundCounts, Step | None]]:
@@ -167,7 +160,7 @@ def _drawings_remark(history: History) -> str:
     if history.now is None:
         return f"Under {MIN_PAIRS} marked pairs no picture of where faults sit is drawn."
     return (
-        "Each mark counts the mentor’s readings below fit at that place. Ring: none; square: some; diamond: half of "
+        "Each mark counts the mentor's readings below fit at that place. Ring: none; square: some; diamond: half of "
         "them or more. Between the blades stands what is read on both together, test cuts above all; at the pivot, "
         "what is read on the pair as a whole."
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from evalkit.domain.value import Value
+from evalkit.reports.model_shapes import ModelDocument
 
 FORMAT = 1
-"""Number of the progress format. 1: first."""
+"""Number of the progress format. 1: first; since then only added to (pairs of a box that are not counted)."""
 
 
 class ShareDocument(Value):
@@ -29,9 +30,17 @@ class SpreadDocument(Value):
     high: float | None
 
 
-class RoundDocument(Value):
-    """One round in plain counts. `harmed`: two pairs of eyes; `worse_own_eyes`: the trainee's alone.
+class AsideDocument(Value):
+    """Pairs of a box that are in no count, by number, for one reason."""
 
+    why: str
+    numbers: tuple[int, ...]
+
+
+class RoundDocument(Value):
+    """One round in plain counts: of the `n_in_box` pairs `n_pairs` are counted, the others are `aside`.
+
+    `harmed`: two pairs of eyes; `worse_own_eyes`: the trainee's alone.
     `worse_mentor_eyes`: the mentor's alone; it and `found`, `imagined` count pairs that she read before posting.
     """
 
@@ -39,6 +48,8 @@ class RoundDocument(Value):
     on: date
     months: float
     n_pairs: int
+    n_in_box: int
+    aside: tuple[AsideDocument, ...]
     n_ordinary: int
     n_easier: int
     n_harder: int
@@ -105,79 +116,6 @@ class LatestDocument(Value):
     n_passed: int
     n_shown: int
     last_two_rounds: ShareDocument
-
-
-class CriterionDocument(Value):
-    """One criterion over the rounds; skill in logits, chances of an ordinary pair. `is_trend` is false with too few."""
-
-    key: str
-    name: str
-    is_must_pass: bool
-    is_trend: bool
-    n_seen: tuple[int, ...]
-    n_reached: tuple[int, ...]
-    skill: tuple[float, ...]
-    skill_sd: tuple[float, ...]
-    chance: tuple[float, ...]
-    chance_lo80: tuple[float, ...]
-    chance_hi80: tuple[float, ...]
-    next_pair: float
-    next_pair_lo80: float
-    next_pair_hi80: float
-
-
-class EndDocument(Value):
-    """What could be said when a round had been marked."""
-
-    round: str
-    n_pairs: int
-    joint: float | None
-    joint_lo80: float | None
-    joint_hi80: float | None
-    prob_at_target: float | None
-
-
-class StepDocument(Value):
-    """A change in logits, with its SD and what it amounts to."""
-
-    mean: float
-    sd: float
-    move: str
-
-
-class NearMissDocument(Value):
-    """The trainee's bias in one round (logits, above nought too kind) and the share of near misses let through."""
-
-    round: str
-    n_both: int
-    bias: float
-    bias_sd: float
-    let_through: float
-    let_through_lo80: float
-    let_through_hi80: float
-
-
-class JudgementDocument(Value):
-    """The trainee's judgement by the bias model."""
-
-    n_both: int
-    rounds: tuple[NearMissDocument, ...]
-    drift: StepDocument | None
-    too_kind: tuple[str, ...]
-    too_strict: tuple[str, ...]
-
-
-class ModelDocument(Value):
-    """All modelled figures; rounds in the order of `rounds`."""
-
-    rounds: tuple[str, ...]
-    criteria: tuple[CriterionDocument, ...]
-    round_ends: tuple[EndDocument, ...]
-    steps: tuple[StepDocument, ...]
-    each_must_pass_needs: float | None
-    judgement: JudgementDocument | None
-    levels_never_used: tuple[int, ...]
-    never_scored: tuple[str, ...]
 
 
 class SignalDocument(Value):

@@ -5,27 +5,13 @@ from __future__ import annotations
 from typing import assert_never
 
 from evalkit.domain.amounts import amount_words
-from evalkit.progress.counting import N_LATEST, RUN_CONFIDENCE, LatestPairs
 from evalkit.progress.deciding import Answer, Lack, Needed, NoFigure, ReadinessAnswer
-from evalkit.progress.judging import JudgementAnswer
-from evalkit.progress.learning import (
-    ADEQUATE_FAILURES,
-    FALSE_SIGNAL_CHANCE,
-    INADEQUATE_FAILURES,
-    WITHIN_PAIRS,
-    DriftWatch,
-    Signal,
-)
 from evalkit.progress.lining_up import Aside
 from evalkit.progress.moves import Move, Step
 from evalkit.reports.figures import (
     NOTHING,
-    at_least_words,
-    day_words,
     list_words,
     percent_words,
-    plain_words,
-    share_words,
     sure_words,
 )
 from evalkit.reports.progress_chances import band_words, modelled_words
@@ -38,7 +24,6 @@ HEADLINES = {
     Answer.UNDECIDED: "Undecided",
     Answer.NOT_ENOUGH_EVIDENCE: "Not enough evidence",
 }
-N_NAMES = 3
 
 
 def evidence_words(found: ReadinessAnswer) -> tuple[str, ...]:
@@ -153,114 +138,9 @@ def _need(one: Needed, found: ReadinessAnswer) -> str:
             assert_never(one.lack)
 
 
-def latest_words(latest: LatestPairs) -> tuple[str, ...]:
-    """The plain counts that stand beside every modelled figure."""
-    if latest.n_shown == 0:
-        words = ["Counted: no ordinary pair yet on which every must-pass is shown either way."]
-    else:
-        n = latest.share.n
-        of = f"the last {n} ordinary pairs" if latest.n_shown > N_LATEST else amount_words(n, "ordinary pair")
-        words = [f"Counted: of {of}, every must-pass was reached on {share_words(latest.share)}."]
-        words.append(run_words(latest))
-    if latest.last_rounds.n:
-        words.append(f"All pairs of the last two rounds, easy and hard ones too: {share_words(latest.last_rounds)}.")
-    if latest.n_not_shown:
-        are = "is" if latest.n_not_shown == 1 else "are"
-        words.append(
-            f"{amount_words(latest.n_not_shown, 'ordinary pair')} could not be shown either way and {are} not counted."
-        )
-    return tuple(words)
-
-
-def run_words(latest: LatestPairs) -> str:
-    """The zero-failure reading of the present row."""
-    if latest.run_bound is None:
-        return "The newest ordinary pair missed a must-pass, so there is no clean row to read."
-    return (
-        f"{amount_words(latest.run, 'clean ordinary pair')} in a row: with {percent_words(RUN_CONFIDENCE)} confidence "
-        f"at least {at_least_words(latest.run_bound)} would pass."
-    )
-
-
-def learning_words(signal: Signal) -> str:
-    """The second opinion, with what its limit was set for."""
-    plan = (
-        f"{percent_words(ADEQUATE_FAILURES)} failures counts as learnt, {percent_words(INADEQUATE_FAILURES)} as not; "
-        f"its chance to say 'learnt' wrongly within {WITHIN_PAIRS} pairs is {percent_words(FALSE_SIGNAL_CHANCE)}"
-    )
-    if not signal.trials:
-        return f"Running score: no pair to count yet ({plan})."
-    by = signal.signalled_by
-    score = f"it stands at {plain_words(signal.score, 1)}, its limit is {plain_words(signal.limit, 1)}"
-    if by is None:
-        return f"Running score, which is blind to difficulty: not learnt so far; {score} ({plan})."
-    return (
-        f"Running score, which is blind to difficulty: said 'learnt' at pair {by.number} of round {by.round_key}; "
-        f"{score} ({plan})."
-    )
-
-
-def watch_words(watch: DriftWatch) -> str:
-    """What happened since a sign-off."""
-    edges = list_words([kind.value for kind in watch.sign_off.edge_types])
-    head = f"Signed off for {edges} on {day_words(watch.sign_off.signed_on)}"
-    signal = watch.signal
-    if not signal.trials:
-        return f"{head}: no such pair was marked since, so nothing watches over it."
-    failed = sum(not trial.has_passed for trial in signal.trials)
-    since = f"{failed} of {amount_words(len(signal.trials), 'pair')} since then missed a must-pass"
-    if signal.signalled_by is None:
-        return f"{head}: {since}; the alarm has not rung."
-    by = signal.signalled_by
-    return f"{head}: ALARM at pair {by.number} of round {by.round_key}. {since}. Look again before more shears go out."
-
-
 def step_words(step: Step | None) -> str:
     """One word for the change of skill against the round before."""
     return "" if step is None else {Move.UP: "rose", Move.DOWN: "fell", Move.NOT_SHOWN: "no change shown"}[step.move]
-
-
-def judgement_words(found: JudgementAnswer | None) -> tuple[str, ...]:
-    """What the eyes see, in sentences that need no statistics."""
-    if found is None:
-        return ("The trainee's own levels and the mentor's never stand on the same criterion of a pair: not known.",)
-    last = next((one for one in reversed(found.rounds) if one.n_both), None)
-    words = []
-    if last is not None:
-        words.append(
-            "Of ten near misses (the mentor one level below fit), the trainee would let "
-            f"{_in_ten(last.let_through)} pass (80 % band "
-            f"{band_words(last.let_through_lo, last.let_through_hi)})."
-        )
-    words.append(_drift_words(found.drift))
-    if found.too_kind:
-        words.append(f"Surely kinder than the mentor on: {_some(found.too_kind)}.")
-    if found.too_strict:
-        words.append(f"Surely stricter than the mentor on: {_some(found.too_strict)}.")
-    return tuple(words)
-
-
-def _drift_words(drift: Step | None) -> str:
-    if drift is None:
-        return "One round is no course: whether the eye has changed cannot be told."
-    match drift.move:
-        case Move.UP:
-            return "The eye has grown kinder than it was in the first round."
-        case Move.DOWN:
-            return "The eye has grown stricter than it was in the first round."
-        case Move.NOT_SHOWN:
-            return "No change of the eye since the first round is shown."
-        case _:
-            assert_never(drift.move)
-
-
-def _in_ten(share: float) -> str:
-    return f"about {round(share * 10)}" if 0.05 <= share <= 0.95 else ("fewer than 1" if share < 0.5 else "nearly all")
-
-
-def _some(names: tuple[str, ...]) -> str:
-    more = len(names) - N_NAMES
-    return list_words([*names[:N_NAMES], *([f"{more} more"] if more > 0 else [])])
 
 
 def aside_words(key: str, why: Aside) -> str:

@@ -79,3 +79,34 @@ def to_quoted(text: str) -> str:
     """A user's prose for Markdown, quoted line by line. Raw HTML, links and pictures stay words: nothing is fetched."""
     lines = text.strip().translate(PROSE_MARKS).splitlines()
     return "\n".join(f"> {line}".rstrip() for line in lines)
+
+
+def to_plain_text(text: str) -> tuple[str, ...]:
+    """CommonMark as a terminal can show it: a line for each paragraph or item, without its marks."""
+    lines: list[str] = []
+    lists: list[int | None] = []
+    mark = ""
+    for token in _parser().parse(text):
+        match token.type:
+            case "bullet_list_open":
+                lists.append(None)
+            case "ordered_list_open":
+                lists.append(int(token.attrGet("start") or 1))
+            case "bullet_list_close" | "ordered_list_close":
+                lists.pop()
+            case "list_item_open":
+                mark = "  " * (len(lists) - 1) + ("- " if lists[-1] is None else f"{lists[-1]}. ")
+                lists[-1] = None if lists[-1] is None else lists[-1] + 1
+            case "inline":
+                lines.append(mark + _words_of(token.children or ()))
+                mark = ""
+            case "fence" | "code_block" | "html_block":
+                lines += token.content.splitlines()
+            case _:
+                pass
+    return tuple(lines)
+
+
+def _words_of(tokens: Sequence[Token]) -> str:
+    breaks = {"softbreak": " ", "hardbreak": " "}
+    return "".join(breaks.get(token.type, token.content) for token in tokens)

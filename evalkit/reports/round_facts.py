@@ -9,11 +9,13 @@ from evalkit.domain.amounts import amount_words
 from evalkit.domain.harm import Change, CriterionChange
 from evalkit.domain.round import RoundState
 from evalkit.domain.verdict import Verdict
-from evalkit.progress.agreeing import MIN_PAIRS, Kappa
+from evalkit.progress.agreeing import MIN_PAIRS, Kappa, Limits
+from evalkit.progress.aside import pairs_aside
 from evalkit.progress.results import PairResult, RoundResult
 from evalkit.reports.figures import (
     kappa_range_words,
     kappa_words,
+    pairs_aside_words,
     pairs_words,
     range_words,
     score_words,
@@ -52,13 +54,17 @@ def round_facts(result: RoundResult) -> tuple[Fact, ...]:
 
 
 def _verdicts(result: RoundResult) -> Fact:
+    """The verdicts; where pairs of the box are outside of them, which and why."""
     verdicts = result.tally.verdicts
-    graded = len(result.graded)
-    aside = len(result.pairs) - graded
+    graded, aside = len(result.graded), [pair for pair in result.pairs if not pair.is_graded]
+    n_pairs = amount_words(len(result.pairs), "pair")
+    told = pairs_aside(result.round, aside)
     return Fact(
         "Verdicts",
         ", ".join(f"{verdicts[verdict]} {verdict}" for verdict in Verdict),
-        f"{amount_words(graded, 'pair')} graded" + (f", {aside} outside the average" if aside else ""),
+        f"{graded} of {n_pairs} graded; {pairs_aside_words(told)}, outside the average"
+        if told
+        else f"{n_pairs} graded",
     )
 
 
@@ -117,24 +123,28 @@ def agreement_facts(result: RoundResult) -> tuple[Fact, ...]:
         ),
     ]
     facts.append(_kappa(found.kappa))
-    lim = found.limits
-    if lim is not None and lim.bias is not None:
-        facts.append(
-            Fact(
-                "Own score minus mentor's",
-                signed_words(lim.bias),
-                f"95 % of such differences from {signed_words(lim.low)} to {signed_words(lim.high)}; {lim.n} pairs",
-            )
-        )
+    if found.limits is not None and found.limits.bias is not None:
+        facts.append(_own_score(found.limits))
     return tuple(facts)
 
 
+def _own_score(lim: Limits) -> Fact:
+    between = ""
+    if lim.low is not None and lim.high is not None:
+        between = f"19 of 20 such differences lie between {signed_words(lim.low)} and {signed_words(lim.high)}; "
+    return Fact("Own score minus mentor's", signed_words(lim.bias), f"{between}{amount_words(lim.n, 'pair')}")
+
+
 def _kappa(kappa: Kappa | None) -> Fact:
+    """The weighted kappa in plain words; its name stands in the method."""
+    name = "Agreement beyond chance"
     if kappa is None:
-        return Fact("Weighted kappa", "not given", f"fewer than {MIN_PAIRS} pairs were seen by both")
+        return Fact(name, "not given", f"fewer than {MIN_PAIRS} pairs were seen by both")
     if kappa.value is None:
-        return Fact("Weighted kappa", "not given", kappa.undefined or "")
+        return Fact(name, "not given", kappa.undefined or "")
     if kappa.low is None or kappa.high is None:
-        return Fact("Weighted kappa", kappa_words(kappa.value), kappa.no_interval or "")
-    interval = f"95 % interval {kappa_range_words(kappa.low, kappa.high)}"
-    return Fact("Weighted kappa", kappa_words(kappa.value), f"quadratic weights on the full scale; {interval}")
+        return Fact(name, kappa_words(kappa.value), f"{KAPPA_SCALE}; {kappa.no_interval or ''}".rstrip("; "))
+    return Fact(name, kappa_words(kappa.value), f"{KAPPA_SCALE}; likely {kappa_range_words(kappa.low, kappa.high)}")
+
+
+KAPPA_SCALE = "1 is full agreement, 0 no more than chance"

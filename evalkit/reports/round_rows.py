@@ -186,15 +186,16 @@ def _best_kept(result: RoundResult) -> list[PairResult]:
 def priority_row(priority: Priority, result: RoundResult) -> PriorityRow:
     """One thing to practise: where, what the mentor said of it, and the arithmetic behind it."""
     on = priority.on
-    doubled = f" × {MUST_PASS_FACTOR} (must-pass)" if on.criterion.must_pass is not None else ""
+    doubled = f" × {MUST_PASS_FACTOR} for a must-pass" if on.criterion.must_pass is not None else ""
     levels = round(priority.shortfall * priority.n_short)
     return PriorityRow(
         name=on.name,
         where=pairs_words(priority.numbers),
         say=_mentors_words(priority, result) or f"What is asked for: {on.criterion.levels[result.rubric.fit]}.",
         sum_words=(
-            f"weight {on.criterion.weight} × {levels}/{priority.n_short} levels short × "
-            f"{priority.n_short}/{priority.n_seen} pairs{doubled} = {plain_words(priority.size, 1)}"
+            f"{amount_words(levels, 'level')} short in all, on {priority.n_short} of "
+            f"{amount_words(priority.n_seen, 'pair')}: weight {on.criterion.weight} × {levels} / {priority.n_seen}"
+            f"{doubled} = {plain_words(priority.size, 1)}"
         ),
     )
 

@@ -15,16 +15,17 @@ from evalkit.progress.school import School, TraineeStanding
 from evalkit.reports.figures import NOTHING, day_words, list_words, share_words
 from evalkit.reports.learnt_words import learnt_words
 from evalkit.reports.pages import environment
-from evalkit.reports.progress_document import learnt_document, readiness_document
+from evalkit.reports.progress_document import learnt_document
 from evalkit.reports.progress_edges import SHAPES
 from evalkit.reports.progress_rounds import gone_out_words
 from evalkit.reports.progress_shapes import LearntDocument, ReadinessDocument
 from evalkit.reports.progress_words import DECISION, HEADLINES, joint_words, need_words
+from evalkit.reports.readiness_document import readiness_document
 from evalkit.settings import Paper
 
 REMARK = (
     "What the figures say here takes all edge types of a trainee together, as if they were alike: no ground to sign "
-    "off any of them. The answers by edge type stand on the trainee’s own progress page. Passes: every must-pass "
+    "off any of them. The answers by edge type stand on the trainee's own progress page. Passes: every must-pass "
     "reached. Counted: pairs on which that is shown, with a 95 % interval. Would have gone out: of the pairs the "
     "trainee accepted and the mentor accepts or sends back; open: her marking leaves it so. A dash is not known, never "
     "nought."

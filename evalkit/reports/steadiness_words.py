@@ -24,12 +24,15 @@ def steadiness_words(found: Steadiness) -> tuple[str, ...]:
     if kappa is None:
         lines.append("Under 5 pairs no coefficient is given; the counts are all there is.")
     elif kappa.value is None:
-        lines.append(f"Weighted kappa: not given. {kappa.undefined or ''}".rstrip())
+        lines.append(f"Agreement beyond chance: not given. {kappa.undefined or ''}".rstrip())
     else:
         ends = ""
         if kappa.low is not None and kappa.high is not None:
-            ends = f" (95 % interval {plain_words(kappa.low)} to {plain_words(kappa.high)})"
-        lines.append(f"Weighted kappa {plain_words(kappa.value)}{ends}.")
+            ends = f", likely {plain_words(kappa.low)} to {plain_words(kappa.high)}"
+        lines.append(
+            f"Agreement beyond chance (weighted kappa; 1 is full, 0 no more than chance): "
+            f"{plain_words(kappa.value)}{ends}."
+        )
     lines.append(_shift(found))
     return tuple(lines)
 

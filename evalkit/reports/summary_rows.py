@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evalkit.domain.amounts import amount_words
+from evalkit.domain.grading import Score
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
 from evalkit.domain.verdict import Verdict
@@ -30,9 +31,17 @@ def summary_row(pair: PairResult, rubric: Rubric) -> SummaryRow:
         verdict_shape=_verdict_shape(pair),
         remark=_remark(pair),
         score=score_words(score.seen) if graded else NOTHING,
-        score_range=range_words(score) if graded else "",
+        score_range=_range(score) if graded else "",
         strip=_strip(pair, rubric) if graded else None,
     )
+
+
+def _range(score: Score) -> str:
+    """What a score of part of the pair is of, and what the rest leaves; '' where all of it was seen."""
+    between = range_words(score)
+    if not between or score.seen is None:
+        return between
+    return f"of what was seen; {between} in all"
 
 
 def _own_words(pair: PairResult) -> str:
@@ -70,7 +79,7 @@ def _strip(pair: PairResult, rubric: Rubric) -> ScoreStrip:
     score, own = pair.returned.score, pair.finished.score.seen
     words = f"score {score_words(score.seen)}"
     if not score.is_settled:
-        words += f", range {range_words(score)}"
+        words += f" {_range(score)}"
     words += f", own {score_words(own)}, mark {rubric.mark}"
     shift = 2.0
     return ScoreStrip(

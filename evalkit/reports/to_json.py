@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from evalkit.reports.document import RoundDocument
+from evalkit.reports.document_shapes import RoundDocument
 
 
 def to_json(document: RoundDocument) -> str:

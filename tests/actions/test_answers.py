@@ -11,7 +11,8 @@ from evalkit.actions.answers import get_result, get_versions
 from evalkit.book.book import Book
 from evalkit.errors import NotFoundError
 from evalkit.progress.results import RoundResult, answer_round
-from evalkit.reports.document import RoundDocument, round_document
+from evalkit.reports.document import round_document
+from evalkit.reports.document_shapes import RoundDocument
 from evalkit.reports.round_rows import report_row
 from evalkit.reports.rows import ReportRow
 from tests.reports.values import (

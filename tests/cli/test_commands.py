@@ -94,14 +94,14 @@ def test_a_pair_is_added_with_all_that_is_known(stocked: Desk):
     stocked.do(
         "pair", "add", "S-7", "--edge", "toothed", "--size", "6.25", "--teeth", "30", "--hand", "left",
         "--fault", "nick",
-        "--fault", "burr:3:thumb:tip", "--value", "40", "--currency", "EUR", "--blade-length", "66.5", "--make", "cast",
+        "--fault", "rust:3:thumb:tip", "--value", "40", "--currency", "EUR", "--blade-length", "66.5", "--make", "cast",
     )  # fmt: skip
     pair = next(one for one in stocked.do("pair", "list", "--json").json["pairs"] if one["tag"] == "S-7")
     assert (pair["size_in"], pair["teeth"], pair["hand"], pair["make"]) == ("6.25", 30, "left", "cast")
     assert [(fault["tag"], fault["severity"], fault["blade"], fault["station"]) for fault in pair["faults"]] == [
-        ("nick", 2, None, None), ("burr", 3, "thumb", "tip"),
+        ("nick", 2, None, None), ("rust", 3, "thumb", "tip"),
     ]  # fmt: skip
-    assert "nick, burr" in stocked.do("pair", "list").out
+    assert "nick, rust" in stocked.do("pair", "list").out
 
 
 def test_rubrics_are_listed_checked_and_shown(stocked: Desk):
@@ -403,11 +403,13 @@ def test_rubric_check_answers_other_programs(stocked: Desk):
 
 def test_a_pair_is_corrected_also_in_rounds_that_are_back(back: Desk):
     marked(back)
-    out = back.do(
+    answer = back.run(
         "pair", "change", "S-101", "--blade-length", "66,5", "--difficulty", "4", "--handle", "offset",
         "--make", "forged", "--pivot", "flat screw", "--origin", "a drawer", "--value", "40,50", "--currency", "EUR",
         "--fault", "banana:2", "--fault", "nick:3:finger:tip",
-    ).out  # fmt: skip
+    )  # fmt: skip
+    assert (answer.code, "'banana' is not a fault" in answer.err) == (0, True)
+    out = answer.out
     assert "Corrected S-101: blade length, difficulty" in out
     assert "Known faults: banana (plain), nick (grave, finger tip)." in out
     pair = back.do("round", "show", "teo-1", "--json").json["pairs"][0]["pair"]
@@ -448,7 +450,7 @@ def test_a_correction_that_cannot_be_is_refused(words: tuple[str, ...], what: st
 
 def test_known_faults_are_said_back(stocked: Desk):
     add = ("pair", "add", "S-9", "--edge", "convex", "--size", "5,5", "--fault", "banana:2")
-    assert stocked.do(*add).out == "Added S-9: convex, 5.5 in.\nKnown faults: banana (plain).\n"
+    assert stocked.run(*add).out == "Added S-9: convex, 5.5 in.\nKnown faults: banana (plain).\n"
 
 
 @pytest.mark.parametrize("words", ["20260309", "1 day", "tomorrow", "2026-02-30"])
@@ -456,3 +458,22 @@ def test_a_day_that_is_none_is_refused_with_an_example(words: str, stocked: Desk
     answer = stocked.run("trainee", "list", today=words)
     assert answer.code == 2
     assert answer.err.endswith("Write the day like 2026-03-09.\n")
+
+
+def test_a_rubric_is_shown_without_marks_of_markdown(empty_desk: Desk):
+    for name in ("shears", "first-rounds", "toothed"):
+        shown = empty_desk.do("rubric", "show", name).out
+        assert not set("*`_") & set(shown)
+    assert "Set and half-moon" in empty_desk.do("rubric", "show", "shears").out
+
+
+def test_a_filled_sheet_is_not_written_over_by_a_report(back: Desk):
+    before = (back.folder / "teo-1.md").read_text(encoding="utf-8")
+    ask = ("report", "teo-1", "--open-early", "--format", "md")
+    said = back.run(*ask, "--out", ".").err
+    assert "teo-1.md: there is a file of that name that is not an earlier edition of this report." in said
+    assert (back.folder / "teo-1.md").read_text(encoding="utf-8") == before
+    assert back.do(*ask).out == "reports/teo-1.md\n"
+    assert back.do(*ask).out == "reports/teo-1.md\n"
+    assert back.do(*ask, today="2026-05-02").out == "reports/teo-1.md (replaced)\n"
+    assert back.do(*ask, "--out", ".", "--over").out == "teo-1.md (replaced)\n"

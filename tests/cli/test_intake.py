@@ -65,7 +65,7 @@ def test_from_the_sheet_to_the_report(planned: Desk):
         "Thought faulty though clean: 1 of 1 criterion." in first_page
     )
     assert "Ride line (found), Tips (found) and Cleanliness (not looked for)" in text
-    assert "by Oda Ferrin’s own eyes both times" in text
+    assert "by Oda Ferrin's own eyes both times" in text
     assert "Oda Ferrin before posting: 0, found" in text
     page = (planned.folder / "rep" / "teo-1.html").read_text(encoding="utf-8")
     assert "Before it went, Oda Ferrin saw 3 faults" in page

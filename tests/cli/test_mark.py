@@ -6,7 +6,7 @@ from itertools import chain
 
 import pytest
 
-from evalkit.cli.marking_session import EVERYTHING, HOW
+from evalkit.cli.marking_words import EVERYTHING, HOW
 from evalkit.domain.triage import Decision
 from tests.cli.desk import Desk
 
@@ -333,3 +333,10 @@ def test_it_says_at_its_start_what_is_not_blind_any_more(back: Desk):
     back.do("assessment", "show", "teo-1", "--open-early")
     back.answers(".")
     assert "you have read the assessment: pair 1, 2." in back.do("mark", "teo-1").out
+
+
+def test_a_slip_is_answered_without_speaking_of_a_question_mark(back: Desk):
+    back.answers("all fine", "level 2?", ".")
+    out = back.do("mark", "teo-1").out
+    assert out.count("or press Enter alone to leave it.") == 2
+    assert "leave the ?" not in out

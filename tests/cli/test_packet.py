@@ -275,6 +275,25 @@ def test_an_amended_report_is_a_further_version_in_the_own_book(back: Desk):
     assert "holds version 1 of the report; version 2 was taken in already" in answer.err
 
 
+def test_the_own_report_says_that_assessment_and_marking_were_amended(back: Desk):
+    sheet = (back.folder / "teo-1.md").read_text(encoding="utf-8")
+    back.write("again.md", sheet.replace("- Minutes: 70", "- Minutes: 75", 1))
+    back.do("assessment", "take-in", "again.md", "--reason", "I had the minutes wrong")
+    marked(back)
+    marked(back, tips=2)
+    back.do("packet", "report", "teo-1", "--out", "second.zip")
+    back.do("book", "new", "own", "--trainee", "teo")
+    back.do(*OWN, "packet", "take-in", "second.zip")
+    back.do("report", "teo-1", "--format", "md", "--out", "hers")
+    back.do(*OWN, "report", "teo-1", "--format", "md", "--out", "own")
+    own, hers = ((back.folder / name / "teo-1.md").read_text(encoding="utf-8") for name in ("own", "hers"))
+    said = [line for line in hers.splitlines() if " is version 2, amended: " in line]
+    assert said[0] == "The assessment is version 2, amended: I had the minutes wrong"
+    assert len(said) == 2
+    assert [line for line in own.splitlines() if " is version 2, amended: " in line] == said
+    assert "sound" in back.do(*OWN, "book", "check").out
+
+
 def test_the_photos_of_both_come_with_the_report(out: Desk, packet: Path, make_picture):
     out.do("packet", "take-in", packet)
     out.do("round", "returned", "teo-1", "--on", "2026-04-20")

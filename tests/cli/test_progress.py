@@ -161,10 +161,13 @@ def test_a_blank_second_marking_is_not_kept(marked: Desk):
     assert "nothing is filled in" in marked.refuse("steadiness", "take-in", "second.md")
 
 
-def test_the_draw_says_which_pairs_to_lay_aside_beside_the_sheet_too(marked: Desk):
-    answer = marked.run("steadiness", "pick", "teo-1", "--pairs", "2")
-    assert answer.code == 0
-    assert answer.out.startswith("---")
-    assert "Lay these aside" not in answer.out
-    assert "S-101" in answer.err
-    assert "S-102" in answer.err
+def test_the_draw_without_a_sheet_is_short_and_says_how_to_get_one(marked: Desk):
+    said = marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--seed", "7").out
+    assert len(said.splitlines()) == 4
+    assert "S-101" in said
+    assert "S-102" in said
+    command = said.rpartition("sheet: evalkit ")[2].split()
+    assert command == ["steadiness", "pick", "teo-1", "--pairs", "2", "--seed", "7", "--out", "teo-1-second.md"]
+    assert marked.do(*command).out.startswith("Wrote teo-1-second.md.\n")
+    assert (marked.folder / "teo-1-second.md").read_text(encoding="utf-8").startswith("---")
+    assert "a file of that name" in marked.refuse(*command)

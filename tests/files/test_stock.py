@@ -11,9 +11,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from evalkit.domain.pair import Blade, EdgeType, Hand, Make, Pair, Station
+from evalkit.domain.pair import Blade, EdgeType, Hand, KnownFault, Make, Pair, Station
 from evalkit.errors import FileFaultsError, InputError
-from evalkit.files.stock import COLUMNS, MAX_BYTES, NEEDED, fault_from_text, read_stock, write_stock
+from evalkit.files.stock import COLUMNS, MAX_BYTES, NEEDED, check_new, read_rows, read_stock, write_stock
+from evalkit.files.stock_faults import fault_from_text
 from tests.book import values
 
 HEAD = ",".join(COLUMNS)
@@ -206,12 +207,13 @@ def test_faults_are_told_in_plain_words_with_an_example(row: str, what: str, men
 
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 """Signs with which a cell begins that a spreadsheet takes for a formula: OWASP, 'CSV Injection' (from memory)."""
+remarks = st.sampled_from(["a | b", "|", "\\", "\\|", "a\\", "; x", "=1", "", " - two\nlines ", "||"])
 formulas = st.sampled_from(["=1+1", "+1", "-1", "@SUM(A1)", "'=1", "''@x", "'plain", '=HYPERLINK("http://x")', "\t=1"])
 
 
 def as_kept(pair: Pair) -> Pair:
-    """What a CSV file carries: no blanks around a text, no remarks on faults."""
-    faults = tuple(fault.model_copy(update={"note": ""}) for fault in pair.faults)
+    """What a CSV file carries: no blanks around a text."""
+    faults = tuple(fault.model_copy(update={"note": fault.note.strip()}) for fault in pair.faults)
     return pair.model_copy(update={"pivot": pair.pivot.strip(), "origin": pair.origin.strip(), "faults": faults})
 
 
@@ -220,6 +222,9 @@ def as_kept(pair: Pair) -> Pair:
 def test_what_is_written_is_read_back_and_no_cell_of_it_is_a_formula(tmp_path_factory: pytest.TempPathFactory, data):
     pairs = [data.draw(values.pairs(f"S-{number}")) for number in range(3)]
     pairs[0] = pairs[0].model_copy(update={"origin": data.draw(formulas), "pivot": data.draw(formulas).strip()})
+    notes = data.draw(st.lists(remarks, min_size=1, max_size=4))
+    faults = tuple(KnownFault(tag=f"fault-{at}", note=note) for at, note in enumerate(notes))
+    pairs[1] = pairs[1].model_copy(update={"faults": faults})
     path = tmp_path_factory.mktemp("stock") / "stock.csv"
     text = write_stock(pairs)
     path.write_bytes(text.encode())
@@ -233,7 +238,7 @@ def test_the_file_is_the_csv_of_its_standard():
     # RFC 4180: lines end with CRLF; a cell with comma, quote or line break stands in quotes, a quote in it doubled.
     pair = Pair(tag="S-1", edge_type=EdgeType.CONVEX, size_in=Decimal("6.0"), origin='a "fine" one, old\nand worn')
     text = write_stock([pair])
-    assert text.removeprefix("\ufeff").split("\r\n")[1].endswith('"a ""fine"" one, old\nand worn",')
+    assert text.removeprefix("\ufeff").split("\r\n")[1].endswith('"a ""fine"" one, old\nand worn",,')
     assert text.endswith("\r\n")
     assert text.count("\r\n") == 2
 
@@ -241,3 +246,35 @@ def test_the_file_is_the_csv_of_its_standard():
 def test_an_apostrophe_of_ones_own_stays(tmp_path: Path):
     rows = "tag,edge_type,size_in,origin\nS-1,convex,6,'tis mine\nS-2,convex,6,'=1\nS-3,convex,6,''=1\n"
     assert [pair.origin for pair in read_stock(stock(tmp_path, rows))] == ["'tis mine", "=1", "'=1"]
+
+
+def test_remarks_stand_in_a_column_of_their_own(tmp_path: Path):
+    head = "tag,edge_type,size_in,faults,fault_remarks"
+    (pair,) = read_stock(stock(tmp_path, f"{head}\nS-1,convex,6,nick:3; rust; burr,from a comb | | one\\|two\n"))
+    assert [(fault.tag, fault.note) for fault in pair.faults] == [
+        ("nick", "from a comb"),
+        ("rust", ""),
+        ("burr", "one|two"),
+    ]
+    assert write_stock([pair]).endswith("nick:3; rust:2; burr:2,2,,,,,from a comb |  | one\\|two\r\n")
+
+
+def test_a_remark_without_its_fault_is_told(tmp_path: Path):
+    head = "tag,edge_type,size_in,faults,fault_remarks"
+    for row in ("S-1,convex,6,nick,one | two", "S-1,convex,6,,lonely"):
+        ((line, what),) = faults_of(stock(tmp_path, f"{head}\n{row}\n"))
+        assert line == 2
+        assert what.startswith("fault_remarks has more remarks (")
+
+
+def test_tags_that_are_used_are_told_in_one_line(tmp_path: Path):
+    path = stock(tmp_path, "tag,edge_type,size_in\n" + "".join(f"S-{n},convex,6\n" for n in range(1, 9)))
+    rows = read_rows(path)
+    check_new(path, rows, ["S-99"])
+    with pytest.raises(FileFaultsError) as told:
+        check_new(path, rows, ["s-2", "S-4", "S-99"])
+    (fault,) = told.value.faults
+    assert (fault.path, fault.line) == (str(path), 3)
+    assert fault.what.startswith("2 tags of 8 are used already (lines 3, 5: S-2, S-4); a tag is never used again")
+    with pytest.raises(FileFaultsError, match=r"8 tags of 8 are used already .lines 2 to 9: S-1, .*S-5 and 3 more."):
+        check_new(path, rows, [f"S-{n}" for n in range(1, 9)])

@@ -26,7 +26,8 @@ from evalkit.domain.triage import Decision
 from evalkit.domain.value import Line, Note, Prose
 from evalkit.files.places import rubrics_dir, templates_dir
 from evalkit.files.rubrics import load_rubric
-from evalkit.reports.bench_rows import MAX_LINE, MOST, PairRow, bench_row
+from evalkit.reports.bench_rows import MAX_LINE, MOST, bench_row
+from evalkit.reports.bench_shapes import PairRow
 from evalkit.reports.to_bench_book import SCRIPTS, bench_book
 from tests.reports.hostile import LINES
 from tests.reports.pages import Element, elements

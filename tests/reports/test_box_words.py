@@ -13,7 +13,7 @@ from evalkit.progress.box_answer import ChosenPair, Narrowing, Proposal, Reason
 from evalkit.progress.box_candidates import LeftOut, Wish
 from evalkit.progress.box_worth import Why
 from evalkit.progress.deciding import NoFigure
-from evalkit.reports.box_words import basis_words, box_lines, proposal_document, why_words
+from evalkit.reports.box_words import basis_words, box_lines, proposal_document, why_all, why_words
 
 PAIR = Pair(
     tag="S-101", edge_type=EdgeType.SWORD, size_in=Decimal("6.0"), declared_value=Decimal("35.00"), currency="EUR"
@@ -43,12 +43,20 @@ PROPOSAL = Proposal(
 @pytest.mark.parametrize(
     ("one", "said"),
     [
-        (chosen(PRACTICE, TELLS), "Practice on Tips (passes about 71 %) and tells about it, still give or take 9 %."),
-        (chosen(replace(TELLS, share=0.9)), "Tells about Tips (81 % on an ordinary pair, give or take 9 %)."),
+        (chosen(PRACTICE, TELLS), "Practice on Tips (passes about 71 %), and shows more of how it stands."),
+        (chosen(replace(TELLS, share=0.9)), "Shows more of how Tips stands."),
         (chosen(PRACTICE, replace(TELLS, share=0.1)), "Practice on Tips (passes about 71 %)."),
         (
             chosen(replace(TELLS, subjects=("Burr",)), PRACTICE),
-            "Tells about Burr (81 % on an ordinary pair, give or take 9 %); practice on Tips (passes about 71 %).",
+            "Shows more of how Burr stands; practice on Tips (passes about 71 %).",
+        ),
+        (chosen(replace(PRACTICE, chance=0.94), TELLS), "A check on Tips more than practice (passes about 94 %)."),
+        (chosen(replace(PRACTICE, chance=0.854)), "Practice on Tips (passes about 85 %)."),
+        (chosen(replace(PRACTICE, chance=0.856)), "A check on Tips more than practice (passes about 86 %)."),
+        (chosen(replace(PRACTICE, chance=0.6)), "Practice on Tips (passes about 60 %)."),
+        (
+            chosen(replace(PRACTICE, chance=0.41), TELLS),
+            "A stretch on Tips, harder than practice asks (passes about 41 %).",
         ),
         (chosen(Reason(Why.FAULT, ("nick",), 1.0)), "A fault new to Lin Aubrel: nick."),
         (chosen(Reason(Why.FAULT, ("nick", "rust"), 1.0)), "Faults new to Lin Aubrel: nick and rust."),
@@ -64,11 +72,22 @@ def test_one_plain_sentence_for_each_pair(one: ChosenPair, said: str):
     assert why_words(one, "Lin Aubrel") == said
 
 
+def test_an_ordinary_pair_is_named_where_ordinary_ones_are_asked_for():
+    asked = "; an ordinary pair, as readiness asks for."
+    assert why_all(PROPOSAL)[1] == "Shows more of how Tips stands" + asked
+    assert why_all(replace(PROPOSAL, n_ordinary_lacking=0))[1] == "Shows more of how Tips stands."
+    assert why_all(replace(PROPOSAL, n_ordinary_lacking=0, wish=Wish(2, n_ordinary=1)))[1].endswith(asked)
+    harder = replace(PROPOSAL.chosen[1], pair=PAIR.model_copy(update={"difficulty": 3}))
+    assert why_all(replace(PROPOSAL, chosen=(harder,))) == ("Shows more of how Tips stands.",)
+
+
 def test_what_it_rests_on_and_what_it_should_narrow():
     assert basis_words(PROPOSAL) == (
         "It rests on 70 pairs of Lin Aubrel in 6 rounds.",
-        "Most in doubt is Tips: 81 % on an ordinary pair, give or take 9 % now and about 6 % after this box.",
+        "Most in doubt is Tips: about 81 % on an ordinary pair, give or take 9 % now and about 6 % after this box.",
     )
+    sure = replace(PROPOSAL, narrowing=PROPOSAL.narrowing[1:])
+    assert basis_words(sure)[1] == "No must-pass is much in doubt; most of all Burr: about 95 % on an ordinary pair."
     new = replace(PROPOSAL, no_figure=NoFigure.NO_ROUNDS, narrowing=())
     assert basis_words(new)[0].startswith("It rests on no history of Lin Aubrel. No round is marked yet")
     little = replace(PROPOSAL, no_figure=NoFigure.FEW_PAIRS, narrowing=())

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from evalkit.errors import InputError, MissingPartError
+from evalkit.errors import AlreadyError, InputError, MissingPartError
 from evalkit.reports import formats
-from evalkit.reports.formats import MAKERS, Format, Job, data_address, parse_formats, write_reports
+from evalkit.reports.formats import MAKERS, Format, Job, Written, data_address, parse_formats, write_reports
 
 QUICK = [Format.HTML, Format.MD, Format.JSON]
 
@@ -21,7 +23,7 @@ def test_every_format_has_a_maker():
 @pytest.mark.parametrize("one", list(Format))
 def test_each_format_is_written_under_the_name_of_its_round(one: Format, job: Job, tmp_path: Path):
     assert write_reports(job, [one], tmp_path / "reports" / "deep") == [
-        tmp_path / "reports" / "deep" / f"{job.stem}.{one}"
+        Written(tmp_path / "reports" / "deep" / f"{job.stem}.{one}", is_replaced=False)
     ]
     data = (tmp_path / "reports" / "deep" / f"{job.stem}.{one}").read_bytes()
     match one:
@@ -39,8 +41,8 @@ def test_each_format_is_written_under_the_name_of_its_round(one: Format, job: Jo
 
 def test_all_at_once_and_nothing_else_in_the_folder(job: Job, tmp_path: Path):
     written = write_reports(job, QUICK, tmp_path)
-    assert sorted(tmp_path.iterdir()) == sorted(written)
-    assert all(path.stat().st_mode & 0o777 == 0o644 for path in written)
+    assert sorted(tmp_path.iterdir()) == sorted(file.path for file in written)
+    assert all(file.path.stat().st_mode & 0o777 == 0o644 for file in written)
 
 
 def _fails(job: Job) -> bytes:
@@ -71,15 +73,62 @@ def test_a_disk_that_fails_half_way_keeps_the_older_report(job: Job, tmp_path: P
 
     monkeypatch.setattr(formats.Path, "replace", full)
     with pytest.raises(InputError, match="No space left on device"):
-        write_reports(job, [Format.MD], tmp_path)
+        write_reports(job, [Format.MD], tmp_path, is_over=True)
     assert [path.name for path in tmp_path.iterdir()] == [f"{job.stem}.md"]
     assert (tmp_path / f"{job.stem}.md").read_text() == "older"
 
 
-def test_an_older_report_is_replaced(job: Job, tmp_path: Path):
-    (tmp_path / f"{job.stem}.md").write_text("older")
-    write_reports(job, [Format.MD], tmp_path)
-    assert (tmp_path / f"{job.stem}.md").read_text().startswith("# Round")
+@pytest.mark.parametrize("one", list(Format))
+def test_an_earlier_edition_of_the_same_report_is_replaced(one: Format, job: Job, tmp_path: Path):
+    earlier = replace(job, made_on=job.made_on - timedelta(days=1))
+    write_reports(earlier, [one], tmp_path)
+    (file,) = write_reports(job, [one], tmp_path)
+    assert file.is_replaced
+    assert file.words == f"{file.path} (replaced)"
+    if one is not Format.PDF:  # a PDF says when it was made, to the second
+        assert file.path.read_bytes() == MAKERS[one](job)
+
+
+@pytest.mark.parametrize("one", QUICK)
+def test_the_same_report_again_is_no_replacement(one: Format, job: Job, tmp_path: Path):
+    write_reports(job, [one], tmp_path)
+    (file,) = write_reports(job, [one], tmp_path)
+    assert not file.is_replaced
+    assert file.words == str(file.path)
+
+
+@pytest.mark.parametrize("one", QUICK)
+@pytest.mark.parametrize(
+    "there",
+    [
+        b"", b"older", b"---\nround: teo-1\n---\n# Round teo-1\n", b"# My own notes\n", b"{}",
+        b'{"format": 1, "mine": 2}', b"<!DOCTYPE html>\n<title>Bench book teo-1: Teo Marsk</title>",
+    ],
+)  # fmt: skip
+def test_something_else_of_that_name_stays_unless_it_is_asked_for(one: Format, there: bytes, job: Job, tmp_path: Path):
+    path = tmp_path / f"{job.stem}.{one}"
+    path.write_bytes(there)
+    with pytest.raises(AlreadyError, match=r"not an earlier edition of this report.*--over"):
+        write_reports(job, QUICK, tmp_path)
+    assert [(one.name, one.read_bytes()) for one in tmp_path.iterdir()] == [(path.name, there)]
+    (file,) = write_reports(job, [one], tmp_path, is_over=True)
+    assert file.is_replaced
+    assert path.read_bytes() != there
+
+
+def test_a_scanned_letter_stays(job: Job, tmp_path: Path):
+    (tmp_path / f"{job.stem}.pdf").write_bytes(b"%PDF-1.7 a scanned letter")
+    with pytest.raises(AlreadyError, match="there is a file of that name"):
+        write_reports(job, [Format.PDF], tmp_path)
+
+
+@pytest.mark.parametrize("one", QUICK)
+def test_the_report_of_another_round_stays(one: Format, job: Job, tmp_path: Path):
+    other = job.result.round.model_copy(update={"key": "teo-9"})
+    other_job = replace(job, result=replace(job.result, round=other))
+    (tmp_path / f"{job.stem}.{one}").write_bytes(MAKERS[one](other_job))
+    with pytest.raises(AlreadyError, match="there is a file of that name"):
+        write_reports(job, [one], tmp_path)
 
 
 def test_a_folder_that_is_a_file_is_told_with_its_place(job: Job, tmp_path: Path):

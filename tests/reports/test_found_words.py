@@ -70,7 +70,7 @@ def test_the_page_says_by_whose_eyes_the_work_is_judged():
     (two,) = eyes(BOX)
     assert two[1].endswith("as returned by the mentor's eyes, against as received by the trainee's")
     (hers,) = eyes(READ)
-    assert hers == ("0 of 4 criteria", "by Oda Ferrin’s own eyes both times, before posting and as returned")
+    assert hers == ("0 of 4 criteria", "by Oda Ferrin's own eyes both times, before posting and as returned")
     both = eyes(read_before(BOX, [BEFORE[0], {}]))
     assert [words for words, _ in both] == ["0 of 3 criteria", "1 of 1 criterion"]
 

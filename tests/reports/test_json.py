@@ -10,7 +10,8 @@ from jsonschema import Draft202012Validator
 
 from evalkit.files.places import templates_dir
 from evalkit.progress.results import answer_round
-from evalkit.reports.document import FORMAT, round_document
+from evalkit.reports.document import round_document
+from evalkit.reports.document_shapes import FORMAT
 from evalkit.reports.formats import MAKERS, Format, Job
 from evalkit.reports.to_json import report_schema, to_json
 from tests.reports.values import MADE_ON, RUBRIC, assessment_of, marking_of, result_of, round_of

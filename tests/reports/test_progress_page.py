@@ -158,7 +158,8 @@ def test_plain_counts_stand_beside_the_modelled_figure():
     counts = FULL.history.latest
     assert f"{counts.share.k} of {counts.share.n}" in said
     assert "in a row" in said or "no clean row" in said
-    assert "blind to difficulty" in FULL.row.second[0]
+    assert "easy and hard alike" in FULL.row.second[0]
+    assert any("CUSUM" in words for words in FULL.row.method)
 
 
 def test_every_edge_type_has_its_own_answer():
@@ -294,7 +295,7 @@ def test_what_a_sign_off_keeps_is_the_whole_document():
 
 def test_all_formats_are_written_whole(tmp_path):
     pytest.importorskip("weasyprint")
-    paths = write_reports(FULL, list(Format), tmp_path)
+    paths = [file.path for file in write_reports(FULL, list(Format), tmp_path)]
     assert [path.name for path in paths] == [f"nia-progress.{one}" for one in Format]
     assert paths[1].read_bytes().startswith(b"%PDF")
 

@@ -10,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from evalkit.reports.prose import ALLOWED_ATTRIBUTES, ALLOWED_TAGS, to_inert_line, to_quoted, to_safe_html
+from evalkit.reports.prose import (
+    ALLOWED_ATTRIBUTES,
+    ALLOWED_TAGS,
+    to_inert_line,
+    to_plain_text,
+    to_quoted,
+    to_safe_html,
+)
 from tests.reports.hostile import DEEP, NOTES, RAW
 from tests.reports.pages import elements
 
@@ -175,3 +182,21 @@ def test_quoted_prose_keeps_its_shape():
     assert to_quoted("Dear Oda,\n\n- one\n- *two* & <three>\n") == (
         "> Dear Oda,\n>\n> - one\n> - *two* &amp; &lt;three>"
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "lines"),
+    [
+        ("", ()),
+        ("*Set and half-moon*: see `Play` first", ("Set and half-moon: see Play first",)),
+        ("one\ntwo\n\n**three** [four](https://x.example)", ("one two", "three four")),
+        ("- a\n- b\n  1. c\n  2. d\n", ("- a", "- b", "  1. c", "  2. d")),
+        ("## Head\n> said", ("Head", "said")),
+        ("2 * 3 * 4 and a_b_c", ("2 * 3 * 4 and a_b_c",)),
+        ("```\nraw *x*\n```", ("raw *x*",)),
+        ("<b>kept</b>", ("<b>kept</b>",)),
+        ("![tip](https://x.example/tip.jpg)", ("tip",)),
+    ],
+)
+def test_a_terminal_shows_words_without_their_marks(text: str, lines: tuple[str, ...]):
+    assert to_plain_text(text) == lines

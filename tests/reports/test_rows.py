@@ -133,20 +133,24 @@ def test_agreement_is_counted_over_ten_settled_criteria(row: ReportRow):
 
 
 def test_under_five_pairs_there_is_no_coefficient(row: ReportRow):
-    assert fact(row.agreement, "Weighted kappa") == Fact(
-        "Weighted kappa", "not given", "fewer than 5 pairs were seen by both"
+    assert fact(row.agreement, "Agreement beyond chance") == Fact(
+        "Agreement beyond chance", "not given", "fewer than 5 pairs were seen by both"
     )
-    assert [one.name for one in row.agreement][-1] == "Weighted kappa"
+    assert [one.name for one in row.agreement][-1] == "Agreement beyond chance"
 
 
 def test_the_priorities_show_their_sum(row: ReportRow):
     """Hair: 20 x 1 x 1/2 x 2 = 20 (pair 3 is open, so it is not among the pairs seen); line: 14 x 1 x 1/3 x 2."""
     assert [(one.name, one.where) for one in row.priorities] == [("Hair swatch", "pair 1"), ("Ride line", "pair 1")]
-    assert row.priorities[0].sum_words == "weight 20 × 1/1 levels short × 1/2 pairs × 2 (must-pass) = 20.0"
-    assert row.priorities[1].sum_words == "weight 14 × 1/1 levels short × 1/3 pairs × 2 (must-pass) = 9.3"
+    assert row.priorities[0].sum_words == (
+        "1 level short in all, on 1 of 2 pairs: weight 20 × 1 / 2 × 2 for a must-pass = 20.0"
+    )
+    assert row.priorities[1].sum_words == (
+        "1 level short in all, on 1 of 3 pairs: weight 14 × 1 / 3 × 2 for a must-pass = 9.3"
+    )
     for one in row.priorities:
-        sum_words, _, size = one.sum_words.partition(" = ")
-        factors = re.findall(r"\d+(?:/\d+)?", sum_words)
+        sum_words, _, size = one.sum_words.partition(": ")[2].partition(" = ")
+        factors = re.findall(r"\d+(?:/\d+)?", sum_words.replace(" / ", "/"))
         product = Fraction(1)
         for factor in factors:
             product *= Fraction(factor)
@@ -189,7 +193,7 @@ def test_the_first_page_has_a_line_per_pair(row: ReportRow):
     assert found == [
         (1, "C", "sharpen", "accepted", "rework", "48.0", ""),
         (2, "C", "sharpen", "accepted", "accepted", "96.0", ""),
-        (3, "–", "sharpen", "not said; readings: rework", "not shown", "81.8", "32.0 to 84.0"),
+        (3, "–", "sharpen", "not said; readings: rework", "not shown", "81.8", "of what was seen; 32.0 to 84.0 in all"),
     ]
     assert [one.remark for one in row.summary] == [
         "would have gone out", "", "knocked in transit; cannot be shown any more",
@@ -417,7 +421,7 @@ def test_a_pair_rightly_left_alone_stands_outside_the_average():
     assert (line.verdict, line.score, line.strip, line.verdict_shape) == ("rightly left alone", "–", None, "new")
     assert row.pairs[0].why == ""
     assert "Reason given: cracked at the pivot" in row.pairs[0].findings
-    assert fact(row.facts, "Verdicts").remark == "0 pairs graded, 1 outside the average"
+    assert fact(row.facts, "Verdicts").remark == ("0 of 1 pair graded; no. 1 rightly left alone, outside the average")
     assert [one.name for one in row.facts if one.name == "Mean score"] == []
     assert row.proud == ("Pair 1 was rightly left alone: a right decision.",)
 
@@ -491,14 +495,14 @@ def test_from_five_pairs_on_there_is_a_coefficient():
     assessment = assessment_of(round_).model_copy(update={"pairs": tuple(theirs)})
     marking = marking_of(round_).model_copy(update={"pairs": tuple(hers)})
     row = row_of(answer_round(round_, RUBRIC, assessment, marking))
-    assert fact(row.agreement, "Weighted kappa").words == "1.00"
+    assert fact(row.agreement, "Agreement beyond chance").words == "1.00"
     assert fact(row.agreement, "Own score minus mentor's").words == "0.0"
     last = hers[0]
     off = last.model_copy(update={"readings": (*readings(1, Stage.AS_RETURNED, "finish", WHOLE, level(2)),
                                                *(r for r in last.readings if r.criterion != "finish"))})  # fmt: skip
     marking = marking.model_copy(update={"pairs": (off, *hers[1:])})
     row = row_of(answer_round(round_, RUBRIC, assessment, marking))
-    kappa = fact(row.agreement, "Weighted kappa")
+    kappa = fact(row.agreement, "Agreement beyond chance")
     # quadratic kappa by hand: 1 - observed / expected disagreement over the 20 criteria
     both = [
         (a.seen.level, b.seen.level)
@@ -512,7 +516,7 @@ def test_from_five_pairs_on_there_is_a_coefficient():
     observed = sum((a - b) ** 2 for a, b in both) / 20
     expected = sum((a - b) ** 2 for a, _ in both for _, b in both) / 400
     assert kappa.words == f"{1 - observed / expected:.2f}"
-    assert kappa.remark.startswith("quadratic weights on the full scale; 95 % interval ")
+    assert kappa.remark.startswith("1 is full agreement, 0 no more than chance; likely ")
 
 
 def test_a_criterion_put_aside_leaves_the_sum():
@@ -520,4 +524,4 @@ def test_a_criterion_put_aside_leaves_the_sum():
     row = one_pair(None, returned(aside, readings(1, Stage.AS_RETURNED, "tips", TIP, level(2))))
     assert row.pairs[0].sum_words.startswith("Score 66.6 = 100 × (10×2) / (3 × 10)")
     # Of 44 without the finish: (10×2)/(3×44) and (14×3 + 10×2 + 20×3)/(3×44), the low end down and the high end up.
-    assert row.summary[0].score_range == "15.1 to 92.5"
+    assert row.summary[0].score_range == "of what was seen; 15.1 to 92.5 in all"
