@@ -45,7 +45,7 @@ function beforeFirstPanel() {
         el(
           "li",
           {},
-          "Rules of your place, the product’s label and licensed practice come before anything that stands here.",
+          "Rules of your place, the product's label and licensed practice come before anything that stands here.",
         ),
       ),
     ),

@@ -138,7 +138,7 @@ function dropInputs(at) {
       el(
         "p",
         { class: "fault" },
-        "Kept, but it earns no level: a drop done another way cannot be compared with the rubric’s.",
+        "Kept, but it earns no level: a drop done another way cannot be compared with the rubric's.",
       ),
   );
 }

@@ -43,7 +43,7 @@ function paperTop() {
       el(
         "b",
         {},
-        "Disinfect first, by the product’s label. Read everything as received before any work. Never close blades on a burr. No test cut on a living person. ",
+        "Disinfect first, by the product's label. Read everything as received before any work. Never close blades on a burr. No test cut on a living person. ",
       ),
     ),
     el(
