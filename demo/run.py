@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from datetime import date
+from io import StringIO
 from pathlib import Path
 from shlex import join
 
@@ -52,13 +53,16 @@ class Desk:
 
     def give(self, day: date, *words: str) -> None:
         """Give one command on a day. What it answers goes to the log. Raises EvalkitError when it fails."""
-        with self.log.open("a", encoding="utf-8") as log, redirect_stdout(log):
+        told = StringIO()
+        with self.log.open("a", encoding="utf-8") as log, redirect_stdout(log), redirect_stderr(told):
             print(f"\n[{day}] $ evalkit {join(words)}", flush=True)  # noqa: T201 -- into the log
             code = self.run(["--book", str(self.book), "--today", day.isoformat(), *words])
         if code:
             raise EvalkitError(
-                f"the command 'evalkit {join(words)}' ended with {code}.",
-                mend=f"What it said stands above; what the others said stands in {self.log}.",
+                f"the command 'evalkit {join(words)}' ended with {code}: "
+                + " ".join(told.getvalue().removeprefix("evalkit: ").split()),
+                mend=f"What the others said stands in {self.log}.",
+                where=str(self.folder),
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -50,6 +51,35 @@ class MissingPartError(EvalkitError):
     """An optional library or system library is not installed."""
 
     exit_code = 4
+
+
+class DiskError(EvalkitError):
+    """The disk refused a file: it is full, may not be written, or does not answer."""
+
+
+REFUSALS = {
+    errno.ENOSPC: ("the disk is full.", "Make room on it, then try again."),
+    errno.EDQUOT: ("your share of the disk is full.", "Make room on it, then try again."),
+    errno.EFBIG: ("the file would be larger than this disk takes.", "Name a place on another disk."),
+    errno.EROFS: ("the disk is read-only.", "Make it writable, or name a place on another disk."),
+    errno.EACCES: ("you may not read or write there.", "See to the rights of the folder and the file."),
+    errno.EPERM: ("you may not read or write there.", "See to the rights of the folder and the file."),
+    errno.ENOENT: ("there is no such file or folder.", "Check the name."),
+    errno.ENOTDIR: ("a part of this path is no folder.", "Check the name."),
+    errno.EISDIR: ("this is a folder, not a file.", "Name a file."),
+    errno.EEXIST: ("there is something of that name already.", "Name another."),
+    errno.ENAMETOOLONG: ("the name is too long.", "Name a shorter one."),
+}
+"""What the system refuses by its number, and how to mend it."""
+
+
+def disk_error(error: OSError, where: str | None = None) -> DiskError:
+    """What the system refused, told as an error of ours; `where` is the place, else the file that it names."""
+    reason = (error.strerror or type(error).__name__).lower()
+    usual = (f"the disk does not answer ({reason}).", "Look at the disk, then try again.")
+    what, mend = REFUSALS.get(error.errno or 0, usual)
+    named = error.filename if isinstance(error.filename, str) else None
+    return DiskError(what, mend=mend, where=where or named)
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -53,11 +54,14 @@ class Workbench:
 
         return Book.open(self.settings.book, self.now)
 
-    def new_book(self, folder: Path) -> Book:
-        """A new book in `folder`. Raises AlreadyError when one is there."""
+    @contextmanager
+    def new_book(self, folder: Path) -> Iterator[Book]:
+        """A new book, which is in `folder` when the block ends well. Raises AlreadyError when something is there."""
         from evalkit.book.book import Book
+        from evalkit.book.making import being_made
 
-        return Book.create(folder, self.now)
+        with being_made(folder) as half_made, Book.open(half_made, self.now) as book:
+            yield book
 
     def photos(self) -> PhotoStore:
         """The pictures beside the book."""

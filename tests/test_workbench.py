@@ -55,11 +55,18 @@ def test_a_book_is_made_once_and_opened(tmp_path: Path):
     workbench = bench(tmp_path)
     with pytest.raises(BookError, match="there is no book here"):
         workbench.open_book()
-    workbench.new_book(tmp_path / "book").close()
+    with workbench.new_book(tmp_path / "book"):
+        assert not (tmp_path / "book").exists(), "it has its name when it is done"
     with workbench.open_book() as book:
         assert book.list_people() == []
-    with pytest.raises(AlreadyError):
-        workbench.new_book(tmp_path / "book")
+    with pytest.raises(AlreadyError), workbench.new_book(tmp_path / "book"):
+        pass
+
+
+def test_a_book_that_could_not_be_filled_is_not_there(tmp_path: Path):
+    with pytest.raises(ZeroDivisionError), bench(tmp_path).new_book(tmp_path / "book"):
+        raise ZeroDivisionError
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_acts_carry_the_moment_of_the_clock(tmp_path: Path):

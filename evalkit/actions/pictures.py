@@ -36,12 +36,14 @@ def read_photos(photos: Iterable[Photo], sheet: Path, tray: PhotoTray) -> None:
     faults = []
     for name in dict.fromkeys(photo.file for photo in photos):
         try:
-            tray.lay(name, clean_photo(_path_beside(sheet, name).read_bytes()))
+            photo = clean_photo(_path_beside(sheet, name).read_bytes())
         except OSError as error:
             reason = error.strerror or "cannot be read"
             faults.append(_fault(sheet, name, f"cannot be read ({reason.lower()})."))
         except EvalkitError as error:
             faults.append(Fault(str(sheet), 0, f"photo '{name}': {error.what}", error.mend))
+        else:
+            tray.lay(name, photo)  # a full tray is no fault of the picture
     if faults:
         raise FileFaultsError(faults)
 

@@ -83,7 +83,7 @@ def add_stock_photos(
     with PhotoTray() as tray:
         for file in files:
             try:
-                tray.lay(str(file), clean_photo(file.read_bytes()))
+                cleaned = clean_photo(file.read_bytes())
             except OSError as error:
                 reason = (error.strerror or "cannot be read").lower()
                 raise InputError(
@@ -91,6 +91,7 @@ def add_stock_photos(
                 ) from None
             except EvalkitError as error:
                 raise type(error)(error.what, mend=error.mend, where=str(file)) from error
+            tray.lay(str(file), cleaned)
         pictures = [
             made_of(Photo, {"file": tray[str(file)].sha256, "caption": caption}, where=str(file)) for file in files
         ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -105,7 +106,13 @@ def _copy_database(engine: Engine, to: Path) -> None:
             raise InputError(
                 "a book on a database server is not backed up by evalkit.", mend="Use the server's own means."
             )
-        source.backup(copy)
+        try:
+            source.backup(copy)
+        except sqlite3.OperationalError as error:
+            if getattr(error, "sqlite_errorname", "") != "SQLITE_FULL":
+                raise
+            # It is the disk of the backup that is full, not that of the book.
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
 
 
 def _known_of(snapshot: Path) -> tuple[str, tuple[str, ...]]:

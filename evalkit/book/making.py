@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import os
 import shutil
+import sqlite3
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from sqlalchemy import Engine, text
 from sqlalchemy.exc import DBAPIError
 
 from evalkit.book.connect import FILE, PHOTOS, engine_for, plain_errors, reading
+from evalkit.book.reading_only import engine_in_memory, find_refusal
 from evalkit.book.schema import VERSIONS
-from evalkit.disk import sync_folder
+from evalkit.disk import sync_folder, umask
 from evalkit.errors import AlreadyError, BookError
 
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -20,6 +23,16 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 
 def make_book(folder: Path) -> None:
     """An empty book in `folder`: whole, or not there at all. Raises AlreadyError when the folder holds anything."""
+    with being_made(folder):
+        pass
+
+
+@contextmanager
+def being_made(folder: Path) -> Iterator[Path]:
+    """An empty book beside `folder`, to be filled in the block: it becomes `folder` when that ends well.
+
+    Otherwise nothing is left. Raises AlreadyError when the folder holds anything, BookError when the disk refuses.
+    """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         noun = "a book" if (folder / FILE).exists() else "something"
         raise AlreadyError(f"there is {noun} already.", mend="Name a new or an empty folder.", where=str(folder))
@@ -29,16 +42,24 @@ def make_book(folder: Path) -> None:
     except OSError as error:
         raise _cannot_make(folder, error) from error
     try:
-        half_made.chmod(0o755 & ~_umask())
+        half_made.chmod(0o755 & ~umask())
         _fill(half_made)
-        if folder.exists():
-            folder.rmdir()
-        half_made.rename(folder)
-        sync_folder(folder.parent)
+        yield half_made
+        _give_name(half_made, folder)
+    except BookError as error:
+        where = (error.where or "").replace(str(half_made), str(folder))
+        raise BookError(error.what, mend=error.mend, where=where) from error
     except OSError as error:
         raise _cannot_make(folder, error) from error
     finally:
         shutil.rmtree(half_made, ignore_errors=True)
+
+
+def _give_name(half_made: Path, folder: Path) -> None:
+    if folder.exists():
+        folder.rmdir()
+    half_made.rename(folder)
+    sync_folder(folder.parent)
 
 
 def open_engine(folder: Path) -> Engine:
@@ -54,13 +75,39 @@ def open_engine(folder: Path) -> Engine:
     try:
         if _known_version(engine) != VERSIONS[-1]:
             migrate(path)
-        with plain_errors(engine), engine.connect() as connection:
-            # Not through a transaction, where SQLite would refuse it. A copy of a book may have lost the setting.
-            connection.connection.cursor().execute("PRAGMA journal_mode=WAL")
+        _set_log(engine)
+    except BookError as error:
+        engine.dispose()
+        refusal = find_refusal(error)
+        if refusal is None:
+            raise
+        return _engine_to_read(path, error, refusal)
     except BaseException:
         engine.dispose()
         raise
     return engine
+
+
+def _set_log(engine: Engine) -> None:
+    """Not through a transaction, where SQLite would refuse it. A copy of a book may have lost the setting."""
+    with plain_errors(engine), engine.connect() as connection:
+        connection.connection.cursor().execute("PRAGMA journal_mode=WAL")
+
+
+def _engine_to_read(path: Path, error: BookError, refusal: BookError) -> Engine:
+    """What stands in a book that cannot be written. Raises `error` where it cannot be read either."""
+    try:
+        engine = engine_in_memory(path, refusal)
+        if _known_version(engine) == VERSIONS[-1]:
+            return engine
+    except (OSError, sqlite3.Error):
+        raise error from error.__cause__
+    engine.dispose()
+    raise BookError(
+        f"the book is of an older evalkit and has to be brought up to date: {refusal.what}",
+        mend=refusal.mend,
+        where=str(path),
+    )
 
 
 def _known_version(engine: Engine) -> str:
@@ -126,8 +173,7 @@ def _fill(folder: Path) -> None:
     path = folder / FILE
     engine = engine_for(path)
     try:
-        with plain_errors(engine), engine.connect() as connection:
-            connection.connection.cursor().execute("PRAGMA journal_mode=WAL")
+        _set_log(engine)
     finally:
         engine.dispose()
     migrate(path)
@@ -138,9 +184,3 @@ def _cannot_make(folder: Path, error: OSError) -> BookError:
     reason = (error.strerror or "the disk refuses").lower()
     what = f"the book cannot be made ({reason})."
     return BookError(what, mend="Name a folder that may be written.", where=str(folder))
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

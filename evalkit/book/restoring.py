@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import shutil
+import sqlite3
 import tempfile
 import zipfile
 from collections.abc import Iterator
@@ -18,7 +20,7 @@ from sqlalchemy import Connection, select
 
 from evalkit.book.backups import CHUNK_BYTES, FORMAT, HEAD, MANIFEST
 from evalkit.book.checking import check
-from evalkit.book.connect import FILE, PHOTOS, engine_for, reading
+from evalkit.book.connect import BUSY_MS, FILE, PHOTOS, reading
 from evalkit.book.making import open_engine
 from evalkit.book.schema import acts
 from evalkit.disk import sync_all
@@ -52,9 +54,7 @@ def restore(backup: Path, folder: Path, at: datetime, *, is_over: bool = False) 
     """
     with _unpacked(backup, folder) as (half_made, head):
         found = _acts_of_copy(half_made, backup)
-        if _is_occupied(folder):
-            _check_may_replace(folder, found, is_over=is_over)
-        aside = _exchange(half_made, folder, at)
+        aside = _put(half_made, folder, found, at, is_over=is_over)
     lacking = head.get("lacking")
     return Restored(
         folder,
@@ -156,25 +156,55 @@ def _is_occupied(folder: Path) -> bool:
     return folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
 
 
-def _check_may_replace(folder: Path, found: Acts, *, is_over: bool) -> None:
+def _put(half_made: Path, folder: Path, found: Acts, at: datetime, *, is_over: bool) -> Path | None:
+    """The new book in its place; answers where the old one is now, if there was one."""
+    if not _is_occupied(folder):
+        return _exchange(half_made, folder, at)
     if not (folder / FILE).is_file():
         raise AlreadyError("there is something here that is no book.", mend="Name a new folder.", where=str(folder))
-    if is_over:
-        return
+    with _alone(folder) as standing:
+        if not is_over:
+            _check_may_replace(folder, standing, found)
+        if os.name != "posix":
+            standing.close()  # an open file keeps its folder's name there
+        return _exchange(half_made, folder, at)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[sqlite3.Connection]:
+    """The book that is to give way, with nobody else in it while the block runs.
+
+    Whoever has it open would go on writing in the book set aside and, closing it, take away the log of the new one. A
+    book that SQLite does not read is in nobody's hands.
+    """
+    connection = sqlite3.connect(folder / FILE, timeout=BUSY_MS / 1_000, isolation_level=None)
     try:
-        engine = engine_for(folder / FILE)
         try:
-            with reading(engine) as connection:
-                standing = _chain(connection)
-        finally:
-            engine.dispose()
-    except BookError as error:
+            connection.execute("PRAGMA locking_mode=EXCLUSIVE")
+            connection.execute("PRAGMA journal_mode=DELETE").fetchall()
+            connection.execute("BEGIN EXCLUSIVE")
+        except sqlite3.Error as error:
+            if getattr(error, "sqlite_errorname", "").startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+                raise BookError(
+                    "another program has the book open; nothing was changed.",
+                    mend="Close it ('evalkit serve', perhaps), then try again.",
+                    where=str(folder),
+                ) from error
+        yield connection
+    finally:
+        connection.close()
+
+
+def _check_may_replace(folder: Path, standing: sqlite3.Connection, found: Acts) -> None:
+    try:
+        digests = dict(standing.execute("SELECT seq, digest FROM acts").fetchall())
+    except sqlite3.Error as error:
         raise AlreadyError(
-            f"the book here cannot be read ({error.what}), so nobody knows whether it is newer.",
+            f"the book here cannot be read ({error}), so nobody knows whether it is newer.",
             mend="Say --over to set it aside all the same, or restore into a new folder with --book FOLDER.",
             where=str(folder),
         ) from error
-    lost = [seq for seq, digest in standing.items() if found.get(seq) != digest]
+    lost = [seq for seq, digest in digests.items() if found.get(seq) != digest]
     if lost:
         raise AlreadyError(
             f"the book here holds {len(lost)} act{'s' if len(lost) > 1 else ''} that the backup lacks.",
@@ -193,7 +223,12 @@ def _exchange(half_made: Path, folder: Path, at: datetime) -> Path | None:
         folder.rename(aside)
     elif folder.is_dir():
         folder.rmdir()
-    half_made.rename(folder)
+    try:
+        half_made.rename(folder)
+    except OSError:
+        if aside is not None:
+            aside.rename(folder)
+        raise
     sync_all()
     return aside
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -12,7 +13,7 @@ import typer
 
 from evalkit import __version__
 from evalkit.cli.frame import Bench, Listed, listing, plain_app
-from evalkit.errors import EvalkitError, FileFaultsError
+from evalkit.errors import EvalkitError, FileFaultsError, disk_error
 
 ABOUT = """Teach the sharpening of hairdressing shears at a distance.
 
@@ -87,13 +88,31 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run one command and leave with its exit code: 0 done, 1 to 4 as `evalkit.errors` says, 2 for a wrong call."""
     try:
         app(args=list(arguments) if arguments is not None else None, prog_name="evalkit")
+        sys.stdout.flush()
     except EvalkitError as error:
         print(_told(error), file=sys.stderr)
         sys.exit(error.exit_code)
+    except BrokenPipeError:  # whoever read what is said has closed it
+        _let_go_of_stdout()
+        sys.exit(1)
+    except OSError as error:
+        refused = disk_error(error, None if error.filename else "standard output")
+        _let_go_of_stdout()
+        print(f"evalkit: {refused}", file=sys.stderr)
+        sys.exit(refused.exit_code)
     except KeyboardInterrupt:
         print("evalkit: stopped; what was said to be kept is kept.", file=sys.stderr)
         sys.exit(130)
     sys.exit(0)
+
+
+def _let_go_of_stdout() -> None:
+    """What cannot be said is dropped, or Python would try once more when it ends, and say so at length."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        with suppress(OSError), Path(os.devnull).open("w", encoding="utf-8") as nowhere:
+            os.dup2(nowhere.fileno(), sys.stdout.fileno())
 
 
 def _told(error: EvalkitError) -> str:

@@ -12,6 +12,7 @@ from evalkit.cli.frame import AsJson, bench_of, choice, day, plain_app, say, say
 from evalkit.cli.journey import Key, On
 from evalkit.cli.papers import papers
 from evalkit.cli.proposing import propose, say_planned
+from evalkit.disk import write_new
 from evalkit.domain.round import Round
 from evalkit.domain.triage import Decision
 from evalkit.errors import InputError
@@ -112,8 +113,7 @@ def write_out(text: str, out: Path | None) -> None:
         typer.echo(text, nl=False)
         return
     try:
-        with out.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        write_new(out, text.encode())
     except FileExistsError:
         raise InputError(
             "there is a file of that name, perhaps one that is filled in.", mend="Name another file.", where=str(out)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Collection, Iterable
 from contextlib import suppress
 from pathlib import Path
 
-from evalkit.disk import sync_folder
+from evalkit.disk import naming, sync_folder
 from evalkit.files.photos import NAME, PhotoStore
 
 PREFIX = ".being-kept-"
@@ -21,17 +21,18 @@ PREFIX = ".being-kept-"
 
 def list_ahead(store: PhotoStore, names: Iterable[str]) -> Path:
     """Write down, on disk, which pictures are about to be kept."""
-    store.folder.mkdir(parents=True, exist_ok=True)
-    handle, path = tempfile.mkstemp(dir=store.folder, prefix=PREFIX)
-    try:
-        with os.fdopen(handle, "w", encoding="ascii") as file:
-            file.writelines(f"{name}\n" for name in names)
-            file.flush()
-            os.fsync(file.fileno())
-        sync_folder(store.folder)
-    except BaseException:
-        Path(path).unlink(missing_ok=True)
-        raise
+    with naming(store.folder):
+        store.folder.mkdir(parents=True, exist_ok=True)
+        handle, path = tempfile.mkstemp(dir=store.folder, prefix=PREFIX)
+        try:
+            with os.fdopen(handle, "w", encoding="ascii") as file:
+                file.writelines(f"{name}\n" for name in names)
+                file.flush()
+                os.fsync(file.fileno())
+            sync_folder(store.folder)
+        except BaseException:
+            Path(path).unlink(missing_ok=True)
+            raise
     return Path(path)
 
 

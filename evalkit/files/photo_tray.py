@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
 
+from evalkit.errors import disk_error
 from evalkit.files.photos import CleanPhoto
 
 
@@ -23,18 +25,29 @@ class WaitingPhoto:
     starts_at: int
 
 
+@contextmanager
+def _told() -> Iterator[None]:
+    """The tray lies in the temporary folder, which may be on another disk than the book."""
+    try:
+        yield
+    except OSError as error:
+        raise disk_error(error, f"temporary folder {tempfile.tempdir or ''}".strip()) from error
+
+
 class PhotoTray(Mapping[str, WaitingPhoto]):
     """Cleaned pictures by the name they have in a sheet or packet. They are gone when the program ends or dies."""
 
     def __init__(self) -> None:
-        self._file = tempfile.TemporaryFile()  # noqa: SIM115 - the tray itself is what is closed
+        with _told():
+            self._file = tempfile.TemporaryFile()  # noqa: SIM115 - the tray itself is what is closed
         self._waiting: dict[str, WaitingPhoto] = {}
 
     def lay(self, name: str, photo: CleanPhoto) -> None:
-        """Put a picture under the name it has outside."""
-        self._file.seek(0, 2)
-        starts_at = self._file.tell()
-        self._file.write(photo.data)
+        """Put a picture under the name it has outside. Raises DiskError where there is no room for it."""
+        with _told():
+            starts_at = self._file.seek(0, 2)
+            self._file.write(photo.data)
+            self._file.flush()
         self._waiting[name] = WaitingPhoto(
             photo.sha256, photo.media_type, len(photo.data), photo.width, photo.height, starts_at
         )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
+import tempfile
 import zipfile
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
@@ -11,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from evalkit.errors import EvalkitError, InputError, NotFoundError
+from evalkit.errors import EvalkitError, InputError, NotFoundError, disk_error
 from evalkit.files.packets import layout
 from evalkit.files.packets.bag import check_declaration, check_manifests
 from evalkit.files.packets.bag_info import check_oxum, read_bag_info
@@ -27,6 +29,9 @@ from evalkit.files.packets.strict_json import read_json
 from evalkit.files.packets.unpacking import unpack
 from evalkit.files.packets.zip_checks import check_entries, data_places, top_of
 from evalkit.files.packets.zip_directory import Entry, read_directory
+
+WRITING = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
+"""Refusals that no reading of the packet meets, only the unpacking."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +73,7 @@ def open_packet(path: Path) -> Iterator[OpenPacket]:
     """The packet in the file `path`, unpacked in a private folder that is gone afterwards.
 
     Raises InputError with one line that says where, what and how to mend it; NotFoundError where there is no file;
-    MissingPartError for a HEIC picture without the library that reads it.
+    MissingPartError for a HEIC picture without the library that reads it; DiskError where there is no room to unpack.
     """
     with ExitStack() as kept:
         with _told_of(path), _opened(path) as file:
@@ -85,6 +90,8 @@ def _told_of(path: Path) -> Iterator[None]:
         inside = f", {error.where}" if error.where else ""
         raise type(error)(error.what, mend=error.mend, where=f"{path}{inside}") from error
     except OSError as error:
+        if error.errno in WRITING:
+            raise disk_error(error, f"{path}, unpacked in {tempfile.gettempdir()}") from error
         what = f"cannot be opened ({(error.strerror or 'no reason told').lower()})."
         raise InputError(what, mend="Check the file and the disk.", where=str(path)) from error
 

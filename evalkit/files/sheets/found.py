@@ -34,6 +34,8 @@ class Sheet:
     round: Round
     rubric: Rubric
     faults: Faults
+    is_part: bool = False
+    """Whether it may hold some of the round's pairs only."""
 
 
 @dataclass(frozen=True, slots=True)

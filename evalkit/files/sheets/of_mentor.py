@@ -58,17 +58,18 @@ _NUMBERED = "Begin each answer with the number of its question, like '1. Because
 
 
 def read_marking_sheet(
-    text: str, path: str, round_: Round, rubric: Rubric, questions: Questions | None = None
+    text: str, path: str, round_: Round, rubric: Rubric, questions: Questions | None = None, *, is_part: bool = False
 ) -> Marking:
     """The mentor's marking from a filled sheet. A pair left blank comes back without readings: not tested.
 
     With `questions`, those that the sheet was written with, words that were typed into a quoted question are a fault;
-    without them they cannot be told from the question, and are not read.
+    without them they cannot be told from the question, and are not read. With `is_part` the sheet may hold some of the
+    pairs only, as one for a second marking does.
 
     Whether a pair was marked blind stands on no sheet: `was_opened` is left False for the caller to set. `rubric` is
     the one frozen for the round. Raises FileFaultsError with every fault, each with its line.
     """
-    sheet, header = open_sheet(text, path, SheetKind.MARKING, round_, rubric)
+    sheet, header = open_sheet(text, path, SheetKind.MARKING, round_, rubric, is_part=is_part)
     found = walk(sheet, partial(_read_top, sheet), _parts(sheet, questions))
     check_day(sheet, found.head, "marked_on", LegKind.RECEIVED_BACK)
     marking = made(

@@ -38,7 +38,9 @@ LineReader = Callable[[Line, str], None]
 """Takes in one line: where it stands, and its words after the name."""
 
 
-def open_sheet(text: str, path: str, kind: SheetKind, round_: Round, rubric: Rubric) -> tuple[Sheet, SheetHeader]:
+def open_sheet(
+    text: str, path: str, kind: SheetKind, round_: Round, rubric: Rubric, *, is_part: bool = False
+) -> tuple[Sheet, SheetHeader]:
     """The outline of a sheet that belongs to the round. Raises FileFaultsError where it does not."""
     faults = Faults(path)
     page = page_of(text, path)
@@ -46,7 +48,7 @@ def open_sheet(text: str, path: str, kind: SheetKind, round_: Round, rubric: Rub
     if header is None or not check_header(header, kind, round_, faults):
         faults.raise_any()
         raise TypeError("a head that is refused has a fault")
-    return Sheet(page, kind, title(kind, round_, header.mentor_key), round_, rubric, faults), header
+    return Sheet(page, kind, title(kind, round_, header.mentor_key), round_, rubric, faults, is_part), header
 
 
 def closed(sheet: Sheet, document: Model | None) -> Model:

@@ -12,7 +12,7 @@ import bagit
 import pytest
 from PIL import Image
 
-from evalkit.errors import InputError, MissingPartError
+from evalkit.errors import DiskError, InputError, MissingPartError
 from evalkit.files.packets import open_packet
 from evalkit.files.photos import clean_photo
 from tests.files.packets.craft import Item, bag_of, items_of, packet_of, zipped
@@ -131,9 +131,10 @@ def test_a_full_disk_is_said_in_one_line(where: tuple[object, str], deep: Path, 
     path = deep / "packet.zip"
     path.write_bytes(packet_of())
     monkeypatch.setattr(*where, full)
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(DiskError) as caught:
         open_wholly(path)
-    assert str(caught.value) == f"{path}: cannot be opened (no space left on device). Check the file and the disk."
+    unpacked = f"{path}, unpacked in {tempfile.gettempdir()}"
+    assert str(caught.value) == f"{unpacked}: the disk is full. Make room on it, then try again."
 
 
 @pytest.mark.parametrize("fault", ["Bag is incomplete", "two\nlines of \x1b[31mthem", ""])
