@@ -7,8 +7,9 @@ import zipfile
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
+from evalkit.disk import new_file
 from evalkit.errors import AlreadyError, EvalkitError, InputError
 
 if TYPE_CHECKING:
@@ -54,12 +55,8 @@ def export_person(book: Book, store: PhotoStore, key: str, out: Path, *, today: 
         "data.json": json.dumps(data, ensure_ascii=False, indent=2, default=str) + "\n",
     }
     try:
-        with out.open("xb") as file:
-            try:
-                _write(file, texts, photos, store)
-            except BaseException:
-                out.unlink()
-                raise
+        with new_file(out, mode=0o600) as file:
+            _write(file, texts, photos, store)
     except FileExistsError:
         raise AlreadyError("there is a file of that name.", mend="Name a new file.", where=str(out)) from None
     except OSError as error:
@@ -68,8 +65,8 @@ def export_person(book: Book, store: PhotoStore, key: str, out: Path, *, today: 
     return HandedOut(len(rounds), len(photos))
 
 
-def _write(file: object, texts: dict[str, str], photos: list[str], store: PhotoStore) -> None:
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as box:  # type: ignore[call-overload]
+def _write(file: BinaryIO, texts: dict[str, str], photos: list[str], store: PhotoStore) -> None:
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as box:
         for name, text in texts.items():
             box.writestr(name, text)
         for name in photos:
@@ -104,6 +101,11 @@ def _round_data(book: Book, key: str) -> dict[str, object]:
             for one in book.list_intakes(key)
         ],
         "markings_begun": [draft.model_dump(mode="json") for draft in drafts if draft is not None],
+        "second_markings_begun": [
+            pair.model_dump(mode="json")
+            for mentor in book.list_people("mentor")
+            for pair in book.list_second_drafts(key, mentor.key).values()
+        ],
         "second_markings": [one.model_dump(mode="json") for one in book.list_second_markings(key)],
     }  # fmt: skip
 
@@ -116,7 +118,8 @@ def _rounds_of(book: Book, key: str) -> list[Round]:
 def erase_person(book: Book, store: PhotoStore, key: str, *, who: str) -> Erased:
     """Erase a trainee from the book, then the files of the pictures that nobody else's round shows.
 
-    Raises as `Book.erase_person`; EvalkitError when another program still has the book open, which keeps traces.
+    Raises as `Book.erase_person`; EvalkitError when traces may stay: another program still has the book open, or the
+    disk has no room to rewrite it.
     """
     from evalkit.files.half_kept import list_ahead
 
@@ -133,7 +136,10 @@ def erase_person(book: Book, store: PhotoStore, key: str, *, who: str) -> Erased
     listed.unlink(missing_ok=True)
     if not is_clean:
         raise EvalkitError(
-            f"the trainee is erased and stands as '{erased.key}', but another program has the book open.",
-            mend="Close it: the last traces go when the last program closes the book.",
+            f"the trainee is erased and stands as '{erased.key}', but traces may stay in the book's file: "
+            "another program has the book open, or the disk has no room to rewrite it.",
+            mend="Close it or make room, then run 'evalkit book check': the last traces go when the last program that "
+            "has the book open closes it.",
+            where=f"trainee {key}",
         )
     return erased

@@ -6,9 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from evalkit.actions.second_looking import check_marked_once
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.pair import EdgeType
-from evalkit.domain.round import Round, RoundState
+from evalkit.domain.round import Round
 from evalkit.domain.signoff import SignOff
 from evalkit.errors import InputError, NotFoundError
 from evalkit.progress.deciding import Answer
@@ -131,27 +132,25 @@ def _list(standing: Sequence[KeptSignOff]) -> str:
     return "; ".join(words) or "none"
 
 
-def take_in_second_marking(book: Book, marking: Marking, *, who: str) -> bool:
-    """Keep a blind second marking of some pairs of a round. False when this very one is kept already.
+def take_in_second_marking(book: Book, marking: Marking, *, who: str) -> Marking | None:
+    """Keep a blind second marking of some pairs of a round; those left blank are left out.
 
-    Raises InputError when the round was not marked a first time, or a pair of it was not.
+    Answers what was kept, None when this very one is kept already. Raises NotFoundError when the round, or a pair of
+    it, was not marked a first time; InputError when nothing is filled in, or pictures are named.
     """
     round_ = book.get_round(marking.round_key)
-    first = book.find_marking(round_.key)
-    if first is None or round_.state is not RoundState.BACK:
-        raise InputError("this round was not marked a first time.", mend="Mark it first.", where=f"round {round_.key}")
-    if all(pair == MarkedPair(number=pair.number) for pair in marking.pairs):
-        raise InputError(
-            "nothing is filled in: not one reading, word or decision.",
-            mend="Take in the filled sheet.",
-            where=f"round {round_.key}",
-        )
-    strange = [pair.number for pair in marking.pairs if first.marking.find_pair(pair.number) is None]
-    if strange:
-        raise InputError(
-            f"pair {strange[0]} was not marked a first time.", mend="Leave it out.", where=f"round {round_.key}"
-        )
-    return book.record_second_marking(marking, who)
+    where = f"round {round_.key}"
+    filled = tuple(pair for pair in marking.pairs if pair != MarkedPair(number=pair.number))
+    if not filled:
+        what = "nothing is filled in: not one reading, word or decision."
+        raise InputError(what, mend="Take in the filled sheet.", where=where)
+    for pair in filled:
+        check_marked_once(book, round_, pair.number)
+        if pair.photos:
+            what = "a second marking keeps no pictures: nobody is shown it."
+            raise InputError(what, mend="Take them out.", where=f"{where}, pair {pair.number}")
+    marking = marking.model_copy(update={"pairs": filled})
+    return marking if book.record_second_marking(marking, who) else None
 
 
 def lines_of(book: Book) -> list[LineUp]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -10,17 +10,15 @@ from typing import TYPE_CHECKING
 
 from evalkit.actions.fitting import TakenIn, check_day, check_filled, check_reached, check_readings, taken_in
 from evalkit.actions.marking import check_back
-from evalkit.actions.pictures import kept_photos, photos_of, read_photos, renamed
-from evalkit.domain.assessment import Assessment
-from evalkit.domain.intake import Intake, check_before_trainee
-from evalkit.domain.marking import Marking
+from evalkit.actions.pictures import Document, kept_photos, photos_of, read_photos, renamed
+from evalkit.domain.intake import check_before_trainee
 from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
-    from evalkit.files.photo_tray import PhotoTray
+    from evalkit.book.kept import PhotoRow
     from evalkit.files.photos import PhotoStore
 
 
@@ -42,11 +40,9 @@ def take_in_assessment(
     check_day(assessment.written_on, round_.leg_on(LegKind.RECEIVED), today, str(sheet))
     if is_transcribed:
         assessment = assessment.model_copy(update={"is_transcribed": True})
-    with _photos_beside(assessment, sheet) as tray:
-        assessment = renamed(assessment, {name: one.sha256 for name, one in tray.items()})
-        with kept_photos(tray, store, book) as rows:
-            sealed = book.seal_assessment(assessment, who, reason, rows)
-        return taken_in(round_, sealed, assessment, len(tray))
+    with _photos_laid(book, store, assessment, sheet) as (assessment, rows):
+        sealed = book.seal_assessment(assessment, who, reason, rows)
+    return taken_in(round_, sealed, assessment, len({photo.file for photo in photos_of(assessment)}))
 
 
 def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, today: date, reason: str = "") -> TakenIn:
@@ -62,11 +58,9 @@ def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, tod
     opened = {pair.number: book.was_opened(round_.key, pair.number, marking.mentor_key) for pair in marking.pairs}
     pairs = [pair.model_copy(update={"was_opened": opened[pair.number]}) for pair in marking.pairs]
     marking = marking.model_copy(update={"pairs": tuple(pairs)})
-    with _photos_beside(marking, sheet) as tray:
-        marking = renamed(marking, {name: one.sha256 for name, one in tray.items()})
-        with kept_photos(tray, store, book) as rows:
-            finished = book.take_in_marking(marking, who, reason, rows)
-        return taken_in(round_, finished, marking, len(tray))
+    with _photos_laid(book, store, marking, sheet) as (marking, rows):
+        finished = book.take_in_marking(marking, who, reason, rows)
+    return taken_in(round_, finished, marking, len({photo.file for photo in photos_of(marking)}))
 
 
 def take_in_intake(book: Book, store: PhotoStore, sheet: Path, *, who: str, today: date, reason: str = "") -> TakenIn:
@@ -82,20 +76,27 @@ def take_in_intake(book: Book, store: PhotoStore, sheet: Path, *, who: str, toda
     check_filled(intake, str(sheet))
     check_readings(intake, round_, rubric, str(sheet))
     check_day(intake.read_on, None, today, str(sheet))
-    with _photos_beside(intake, sheet) as tray:
-        intake = renamed(intake, {name: one.sha256 for name, one in tray.items()})
-        with kept_photos(tray, store, book) as rows:
-            kept = book.take_in_intake(intake, who, reason, rows)
-        return taken_in(round_, kept, intake, len(tray))
+    with _photos_laid(book, store, intake, sheet) as (intake, rows):
+        kept = book.take_in_intake(intake, who, reason, rows)
+    return taken_in(round_, kept, intake, len({photo.file for photo in photos_of(intake)}))
 
 
 @contextmanager
-def _photos_beside(document: Assessment | Marking | Intake, sheet: Path) -> Iterator[PhotoTray]:
+def _photos_laid(
+    book: Book, store: PhotoStore, document: Document, sheet: Path
+) -> Iterator[tuple[Document, Iterable[PhotoRow]]]:
+    """The document with its pictures under their content names, and the rows of those that the book does not have yet.
+
+    A sheet written for an amendment names the pictures of its round as the book does: those need not lie beside it.
+    """
     from evalkit.files.photo_tray import PhotoTray
 
+    kept = {row.sha256 for row in book.list_photos(document.round_key)}
     with PhotoTray() as tray:
-        read_photos(photos_of(document), sheet, tray)
-        yield tray
+        read_photos((photo for photo in photos_of(document) if photo.file not in kept), sheet, tray)
+        names = {name: name for name in kept} | {name: one.sha256 for name, one in tray.items()}
+        with kept_photos(tray, store, book) as rows:
+            yield renamed(document, names), rows
 
 
 def _open_sheet(book: Book, sheet: Path, kind: str) -> tuple[str, Round, Rubric]:

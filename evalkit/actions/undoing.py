@@ -1,4 +1,4 @@
-"""Taking back the last change of a marked pair: what stood before it stands in the history."""
+"""Taking back the last mark of a pair: what stood before it stands in the history."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ if TYPE_CHECKING:
 
 
 def undo_pair(book: Book, round_: Round, number: int, who: str, *, based_on: str | None = None) -> MarkedPair:
-    """The pair as it stood before its last change, kept again. Raises InputError where nothing is to be undone."""
+    """The pair one step back, kept again; the next step goes further. Raises InputError where none is left."""
     before = book.find_pair_before(round_.key, who, number)
     if before is None:
         raise InputError(
             "there is nothing to undo on this pair.",
-            mend="What was kept first can be cleared reading by reading.",
+            mend="All that was marked on it is taken back already, or nothing was marked yet.",
             where=f"round {round_.key}, pair {number}",
         )
-    return book.save_marked_pair(round_.key, who, before, round_.rubric_digest, who, based_on=based_on)
+    return book.take_back_mark(round_.key, who, before, round_.rubric_digest, who, based_on=based_on)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -29,10 +29,12 @@ from evalkit.book import (
     rounds,
     rubrics,
     school_values,
+    second_drafts,
     second_markings,
     shelf,
     sign_offs,
     stock,
+    whereabouts,
 )
 from evalkit.book.connect import reading, writing
 from evalkit.book.history import Acting
@@ -51,8 +53,10 @@ from evalkit.book.kept import (
     ToldReport,
     VersionLine,
 )
-from evalkit.book.listing import RoundLine, RoundStanding, StockLine
+from evalkit.book.listing import RoundLine, RoundStanding
 from evalkit.book.making import make_book, open_engine
+from evalkit.book.steps_back import MARKS, MARKS_AGAIN, TAKES_BACK
+from evalkit.book.whereabouts import Asked, Whereabouts
 from evalkit.domain.assessment import Assessment, Photo
 from evalkit.domain.intake import Intake
 from evalkit.domain.life import Retirement
@@ -314,12 +318,26 @@ class Book:
 
         With `based_on` (a `drafts.state_of`) it raises ChangedError when the pair was changed meanwhile.
         """
-        with self.act(who, "mark pair", f"round {round_key}") as doing:
+        with self.act(who, MARKS, f"round {round_key}") as doing:
             _add_photos(doing, photos)
             return drafts.save_marked_pair(doing, round_key, mentor_key, pair, rubric_digest, based_on)
 
+    def take_back_mark(
+        self,
+        round_key: str,
+        mentor_key: str,
+        pair: MarkedPair,
+        rubric_digest: str,
+        who: str,
+        *,
+        based_on: str | None = None,
+    ) -> MarkedPair:
+        """As `save_marked_pair`, for a step back: another step back goes further, instead of undoing this one."""
+        with self.act(who, TAKES_BACK, f"round {round_key}") as doing:
+            return drafts.save_marked_pair(doing, round_key, mentor_key, pair, rubric_digest, based_on)
+
     def find_pair_before(self, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
-        """A pair of the draft as it stood before its last change; None where the history tells of none."""
+        """A pair of the draft as it stood one step back; None where nothing is left to take back."""
         with reading(self._engine) as connection:
             return drafts.find_pair_before(connection, round_key, mentor_key, number)
 
@@ -377,6 +395,50 @@ class Book:
     def list_second_markings(self, round_key: str | None = None) -> list[Marking]:
         with reading(self._engine) as connection:
             return second_markings.list_second_markings(connection, round_key)
+
+    # --- second markings at work ----------------------------------------------------------------------------------
+
+    def pick_second_pairs(self, round_key: str, mentor_key: str, numbers: Collection[int], who: str) -> None:
+        """These pairs are to be marked a second time; those picked before and not begun no more."""
+        with self.act(who, "pick for a second marking", f"round {round_key}") as doing:
+            second_drafts.pick_second_pairs(doing, round_key, mentor_key, numbers)
+
+    def save_second_pair(
+        self,
+        round_key: str,
+        mentor_key: str,
+        pair: MarkedPair,
+        rubric_digest: str,
+        who: str,
+        *,
+        based_on: str | None = None,
+        is_step_back: bool = False,
+    ) -> MarkedPair:
+        """Keep one pair of a second marking while it is worked on. Raises ChangedError as `save_marked_pair` does."""
+        with self.act(who, TAKES_BACK if is_step_back else MARKS_AGAIN, f"round {round_key}") as doing:
+            return second_drafts.save_second_pair(doing, round_key, mentor_key, pair, rubric_digest, based_on)
+
+    def finish_second_pair(
+        self, round_key: str, mentor_key: str, number: int, who: str, marked_on: date, *, based_on: str | None = None
+    ) -> bool:
+        """The draft is kept for good beside the first marking. False when this very one is kept already."""
+        with self.act(who, "take in second marking", f"round {round_key}") as doing:
+            return second_drafts.finish_second_pair(doing, round_key, mentor_key, number, marked_on, based_on)
+
+    def drop_second_pair(self, round_key: str, mentor_key: str, number: int, who: str) -> None:
+        """Put a second marking away that is being worked on; the history keeps it."""
+        with self.act(who, "put away second marking", f"round {round_key}") as doing:
+            second_drafts.drop_second_pair(doing, round_key, mentor_key, number)
+
+    def list_second_drafts(self, round_key: str, mentor_key: str) -> dict[int, MarkedPair]:
+        """Pairs that this mentor has picked or begun to mark a second time, by number."""
+        with reading(self._engine) as connection:
+            return second_drafts.list_second_drafts(connection, round_key, mentor_key)
+
+    def find_second_before(self, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
+        """A second marking as it stood one step back; None where nothing is left to take back."""
+        with reading(self._engine) as connection:
+            return second_drafts.find_second_before(connection, round_key, mentor_key, number)
 
     # --- sign-offs ------------------------------------------------------------------------------------------------
 
@@ -496,10 +558,25 @@ class Book:
         with reading(self._engine) as connection:
             return listing.rounds_of(connection, trainee_key, limit)
 
-    def stock_lines(self, limit: int, offset: int) -> list[StockLine]:
-        """A page of the stock, each pair with the last box that held it."""
+    def list_whereabouts(self, tags: Collection[str]) -> list[Whereabouts]:
+        """Where each of these pairs is now, in the order of the tags."""
         with reading(self._engine) as connection:
-            return listing.stock_lines(connection, limit, offset)
+            return whereabouts.list_whereabouts(connection, tags)
+
+    def list_apart(self) -> list[Whereabouts]:
+        """Where each pair is that may not simply lie with the mentor."""
+        with reading(self._engine) as connection:
+            return whereabouts.list_apart(connection)
+
+    def count_pairs(self, asked: Asked) -> int:
+        """How many pairs of the stock fit."""
+        with reading(self._engine) as connection:
+            return whereabouts.count_pairs(connection, asked)
+
+    def fitting_tags(self, asked: Asked, limit: int | None = None, offset: int = 0) -> list[str]:
+        """The tags of the pairs that fit, in their order."""
+        with reading(self._engine) as connection:
+            return whereabouts.fitting_tags(connection, asked, limit, offset)
 
     def round_standing(self, round_key: str) -> RoundStanding:
         """Who has begun, finished and read what of a round."""

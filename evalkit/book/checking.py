@@ -48,6 +48,7 @@ from evalkit.book.schema import (
     sign_offs,
 )
 from evalkit.book.school_values import fact_of
+from evalkit.book.second_drafts import second_draft_facts
 from evalkit.book.shelf import retirement_facts, stock_photo_facts
 from evalkit.book.sign_offs import kept_of
 from evalkit.domain.round import Person
@@ -99,7 +100,7 @@ def facts_found(connection: Connection) -> tuple[Plain, list[str]]:
     faults: list[str] = []
     looks: tuple[Callable[[Connection], Iterator[Fact]], ...] = (
         _people, _pairs, _rubrics, _rounds, _assessments, _markings, _photos, _openings, _sign_offs, _second_markings,
-        _packets, _school_values, intake_facts, retirement_facts, stock_photo_facts,
+        _packets, _school_values, intake_facts, retirement_facts, stock_photo_facts, second_draft_facts,
     )  # fmt: skip
     for look in looks:
         try:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 
 from sqlalchemy import Connection, RowMapping, select
 
-from evalkit.book.canonical import Plain, digest_of, plain
+from evalkit.book.canonical import digest_of, plain
 from evalkit.book.documents import check_fits, checked_letter, checked_reason, delete_details, insert_details
 from evalkit.book.facts import marked_pair_fact, marking_fact
 from evalkit.book.history import Acting
@@ -16,7 +15,8 @@ from evalkit.book.openings import was_opened
 from evalkit.book.people import get_person
 from evalkit.book.rounds import get_head
 from evalkit.book.rows import marked_pair_row
-from evalkit.book.schema import acts, marked_pairs, markings
+from evalkit.book.schema import marked_pairs, markings
+from evalkit.book.steps_back import find_step_before
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.errors import AlreadyError, ChangedError, InputError, NotFoundError
 
@@ -63,29 +63,13 @@ def save_marked_pair(
 
 
 def find_pair_before(connection: Connection, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
-    """The pair as it stood before the last change of it in the draft, by the history; None where nothing stood."""
+    """The pair of the draft as it stood one step back, by the history; None where nothing is left to take back."""
     draft = find_draft_row(connection, round_key, mentor_key)
-    if draft is None:
+    now = None if draft is None else load_marking(connection, draft).find_pair(number)
+    if draft is None or now is None:
         return None
-    name, _ = marked_pair_fact(round_key, mentor_key, draft["version"], MarkedPair(number=number))
-    changes = select(acts.c.before).where(
-        acts.c.subject == f"round {round_key}", acts.c.before.contains(f'"{name}":', autoescape=True)
-    )
-    text = connection.execute(changes.order_by(acts.c.seq.desc()).limit(1)).scalar_one_or_none()
-    return None if text is None else MarkedPair.model_validate(_with_kinds(json.loads(text)[name]))
-
-
-_KINDS = {"level": "level", "number": "measure", "medium": "cut", "why": "not seen"}
-"""What a thing seen is, by the one field that only it has: the history leaves out what stands at its default."""
-
-
-def _with_kinds(pair: Plain) -> Plain:
-    readings = pair.get("readings", [])
-    if not isinstance(readings, list):
-        raise ValueError("readings that are no list")  # noqa: TRY004 - told as a row that is not what was stored
-    for reading in readings:
-        reading["seen"]["kind"] = next(kind for name, kind in _KINDS.items() if name in reading["seen"])
-    return pair
+    name, _ = marked_pair_fact(round_key, mentor_key, draft["version"], now)
+    return find_step_before(connection, f"round {round_key}", name, now)
 
 
 def _begin(doing: Acting, round_key: str, mentor_key: str, rubric_digest: str) -> RowMapping:

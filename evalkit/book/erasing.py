@@ -30,13 +30,14 @@ from evalkit.book.schema import (
     photos,
     readings,
     rounds,
+    second_drafts,
     second_markings,
     sign_offs,
     stock_photos,
 )
 from evalkit.book.shelf import unname_pairs
-from evalkit.domain.marking import Marking
-from evalkit.errors import InputError
+from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.errors import BookError, InputError
 
 PREFIX = "erased-"
 NAME = "(erased)"
@@ -144,6 +145,7 @@ def _blank_words(connection: Connection, keys: list[str]) -> None:
         connection.execute(change)
     _blank_work(connection, connection.execute(of_trainee).scalars().all())
     _blank_second_markings(connection, keys)
+    _blank_second_drafts(connection, keys)
     _blank_intakes(connection, keys)
 
 
@@ -159,24 +161,28 @@ def _blank_second_markings(connection: Connection, keys: list[str]) -> None:
     wanted = select(second_markings).where(second_markings.c.round_key.in_(keys))
     for row in connection.execute(wanted).all():
         marking = Marking.model_validate(json.loads(row.content))
-        bare = marking.model_copy(
-            update={
-                "round_key": row.round_key,
-                "letter": "",
-                "pairs": tuple(
-                    pair.model_copy(
-                        update={
-                            "readings": tuple(one.model_copy(update={"note": ""}) for one in pair.readings),
-                            "transit_note": "", "comments": (), "keep": "", "change": "", "answers": (), "notes": "",
-                            "photos": (),
-                        }
-                    )
-                    for pair in marking.pairs
-                ),
-            }
-        )  # fmt: skip
+        pairs = tuple(map(_bare, marking.pairs))
+        bare = marking.model_copy(update={"round_key": row.round_key, "letter": "", "pairs": pairs})
         content = canonical(bare.model_dump(mode="json"))
         connection.execute(update(second_markings).where(second_markings.c.id == row.id).values(content=content))
+
+
+def _blank_second_drafts(connection: Connection, keys: list[str]) -> None:
+    for row in connection.execute(select(second_drafts).where(second_drafts.c.round_key.in_(keys))).all():
+        bare = _bare(MarkedPair.model_validate(json.loads(row.content)))
+        this = (second_drafts.c.round_key == row.round_key) & (second_drafts.c.mentor_key == row.mentor_key)
+        blank = update(second_drafts).where(this & (second_drafts.c.number == row.number))
+        connection.execute(blank.values(content=canonical(bare.model_dump(mode="json"))))
+
+
+def _bare(pair: MarkedPair) -> MarkedPair:
+    """The pair without a word or picture."""
+    return pair.model_copy(
+        update={
+            "readings": tuple(one.model_copy(update={"note": ""}) for one in pair.readings),
+            "transit_note": "", "comments": (), "keep": "", "change": "", "answers": (), "notes": "", "photos": (),
+        }
+    )  # fmt: skip
 
 
 def _blank_intakes(connection: Connection, keys: list[str]) -> None:
@@ -251,13 +257,17 @@ def _tell(doing: Acting, after: Plain, emptied: list[int]) -> None:
 def leave_no_trace(engine: Engine) -> bool:
     """Rewrite the file so that nothing deleted is left on its free pages or in its log.
 
-    False while another program has the book open: then the rest goes when that one closes it.
+    False while another program has the book open, or the disk has no room for it: then the rest goes when the last
+    program closes the book. The erasure itself is kept by then, so this raises nothing.
     """
     if engine.dialect.name != "sqlite":
         return True
-    with plain_errors(engine), engine.connect() as connection:
-        raw = connection.connection.cursor()
-        raw.execute("VACUUM")
-        busy, *_ = raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
-        raw.close()
-        return not busy
+    try:
+        with plain_errors(engine), engine.connect() as connection:
+            raw = connection.connection.cursor()
+            raw.execute("VACUUM")
+            busy, *_ = raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            raw.close()
+            return not busy
+    except BookError:
+        return False

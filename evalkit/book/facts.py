@@ -160,6 +160,12 @@ def retirement_fact(number: int, kept: Retirement) -> Fact:
     }
 
 
+def second_draft_fact(round_key: str, mentor_key: str, pair: MarkedPair, saved_at: datetime) -> Fact:
+    """One pair of a second marking that is being worked on, by its digest."""
+    name = f"second draft {round_key} {mentor_key} number {pair.number}"
+    return name, {"digest": digest_of(plain(pair)), "at": moment_text(saved_at)}
+
+
 def second_marking_fact(number: int, round_key: str, mentor_key: str, content: str, taken_at: datetime) -> Fact:
     """Whose, of which round, and the digest of what was written."""
     return f"second marking {number}", {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -22,9 +21,7 @@ from sqlalchemy import (
     union_all,
 )
 
-from evalkit.book.rows import pair_of
 from evalkit.book.schema import assessments, legs, markings, numbered_pairs, openings, pairs, people, rounds
-from evalkit.domain.pair import Pair
 from evalkit.domain.round import LegKind, Person, RoundState, state_after
 
 _trainees = people.alias("trainees")
@@ -61,15 +58,6 @@ class RoundLine:
     is_sealed: bool
     is_begun: bool
     is_finished: bool
-
-
-@dataclass(frozen=True, slots=True)
-class StockLine:
-    """One pair of the stock as described now, and the last box that held it (None: never in one)."""
-
-    pair: Pair
-    round_key: str | None
-    state: RoundState | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,25 +133,6 @@ def _round_line(row: RowMapping) -> RoundLine:
 
 def _state(kind: str | None) -> RoundState:
     return RoundState.PLANNED if kind is None else state_after(LegKind(kind))
-
-
-def stock_lines(connection: Connection, limit: int, offset: int) -> list[StockLine]:
-    """A page of the stock in the order of its tags. Two queries."""
-    is_current = not_(exists().where(_newer.c.tag == pairs.c.tag, _newer.c.version > pairs.c.version))
-    wanted = select(pairs).where(is_current).order_by(pairs.c.tag).limit(limit).offset(offset)
-    found = [pair_of(row) for row in connection.execute(wanted).mappings()]
-    boxes = _last_boxes(connection, [pair.tag for pair in found])
-    return [StockLine(pair, *boxes.get(pair.tag, (None, None))) for pair in found]
-
-
-def _last_boxes(connection: Connection, tags: Sequence[str]) -> dict[str, tuple[str, RoundState]]:
-    wanted = (
-        select(numbered_pairs.c.tag, rounds.c.key, _of_last_leg(legs.c.kind).label("kind"))
-        .join(rounds, rounds.c.key == numbered_pairs.c.round_key)
-        .where(numbered_pairs.c.tag.in_(tags))
-        .order_by(rounds.c.planned_on, rounds.c.key)
-    )
-    return {row.tag: (row.key, _state(row.kind)) for row in connection.execute(wanted)}
 
 
 def round_standing(connection: Connection, round_key: str) -> RoundStanding:

@@ -11,6 +11,7 @@ History of the tables, one step of `migrations/versions/` each:
 - 0003: packets.
 - 0004: school_values.
 - 0005: intakes, intake_photos, stock_photos, retirements; pairs get weight_g.
+- 0006: second_drafts.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001", "0002", "0003", "0004", "0005")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
 """Every number a book may wear, oldest first; the last is the one this program writes."""
 
 MOMENT_LENGTH = 27
@@ -330,6 +331,18 @@ second_markings = Table(
     Column("mentor_key", ForeignKey("people.key"), nullable=False),
     Column("content", Text, nullable=False),
     Column("taken_at", Moment, nullable=False),
+)
+
+# A second marking while it is being worked on, pair by pair: picked, or begun. `content` is the canonical JSON of the
+# pair. Rewritten with each change, gone once it is finished or put away; the history keeps what stood.
+second_drafts = Table(
+    "second_drafts",
+    metadata,
+    Column("round_key", ForeignKey("rounds.key"), primary_key=True),
+    Column("mentor_key", ForeignKey("people.key"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("content", Text, nullable=False),
+    Column("saved_at", Moment, nullable=False),
 )
 
 # Packets taken in, by their seal: the same one again is known, and another under the same version of the sender's is

@@ -63,10 +63,10 @@ def take_in(
         text = read_sheet_file(file)
         round_ = book.get_round(sheet_header(text, str(file)).round_key)
         rubric = book.get_rubric_by_digest(round_.rubric_digest)
-        marking = read_marking_sheet(text, str(file), round_, rubric)
-        is_new = take_in_second_marking(book, marking, who=who)
-    if is_new:
-        say(f"Kept the second marking of {amount_words(len(marking.pairs), 'pair')} of {round_.key}.")
+        marking = read_marking_sheet(text, str(file), round_, rubric, is_part=True)
+        kept = take_in_second_marking(book, marking, who=who)
+    if kept is not None:
+        say(f"Kept the second marking of {amount_words(len(kept.pairs), 'pair')} of {round_.key}.")
         say("Next: evalkit steadiness show")
     else:
         say(f"{round_.key}: this very second marking is kept already; nothing changed.")

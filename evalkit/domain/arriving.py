@@ -9,9 +9,11 @@ from datetime import date
 
 from evalkit.domain.round import LegKind, Round, span_words
 
-_MISSING, _DAMAGED, _EXTRA = "Missing: pair", "Damaged in transit: pair", "Too much:"
+MISSING_WORDS = "Missing: pair"
+"""What the words of a leg begin with where a pair was missing."""
+_DAMAGED, _EXTRA = "Damaged in transit: pair", "Too much:"
 _NUMBERS = r"([0-9]+(?: to [0-9]+|(?:, [0-9]+)*))"
-_WORDS = re.compile(rf"(?:{_MISSING} {_NUMBERS}\.)?\s*(?:{_DAMAGED} {_NUMBERS}\.)?")
+_WORDS = re.compile(rf"(?:{MISSING_WORDS} {_NUMBERS}\.)?\s*(?:{_DAMAGED} {_NUMBERS}\.)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,7 @@ class Losses:
 def arrival_words(losses: Losses, extra: str = "", condition: str = "") -> str:
     """What stands on the journey: 'Missing: pair 3. Damaged in transit: pair 5. Too much: a red pair. Box wet'."""
     parts = (
-        f"{_MISSING} {_span(losses.missing)}." if losses.missing else "",
+        f"{MISSING_WORDS} {_span(losses.missing)}." if losses.missing else "",
         f"{_DAMAGED} {_span(losses.damaged)}." if losses.damaged else "",
         f"{_EXTRA} {extra.strip()}" if extra.strip() else "",
         condition.strip(),

@@ -48,6 +48,14 @@ NEXT_LEGS = {
 
 
 AWAY = (RoundState.ON_ITS_WAY, RoundState.WITH_TRAINEE, RoundState.ON_ITS_WAY_BACK)
+
+
+def overdue_days(state: RoundState, since: date, today: date, limit_days: int) -> int | None:
+    """Days since the last step of a box in this state, when it is away and they are more than the limit."""
+    days = (today - since).days
+    return days if state in AWAY and days > limit_days else None
+
+
 """The box is not with the mentor, and may still come."""
 
 
@@ -123,10 +131,7 @@ class Round(Value):
 
     def days_overdue(self, today: date, limit_days: int) -> int | None:
         """Days since the last step of a box that is away, when they are more than the limit; None otherwise."""
-        if self.state not in AWAY:
-            return None
-        days = (today - self.legs[-1].happened_on).days
-        return days if days > limit_days else None
+        return overdue_days(self.state, self.legs[-1].happened_on, today, limit_days) if self.legs else None
 
     def after(self, leg: Leg) -> Round:
         """This round one leg further. Raises InputError when that leg cannot come next or runs back in time."""

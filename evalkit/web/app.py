@@ -44,7 +44,7 @@ def create_app(
     known = sessions or Sessions()
     app = Starlette(
         routes=routes(StaticFiles(directory=templates_dir() / "web" / "static")),
-        middleware=[Middleware(Guard, frame=frame, sessions=known)],
+        middleware=[Middleware(Guard, frame=frame, sessions=known, on_failure=_failed)],
         exception_handlers={
             EvalkitError: _told,
             WhoError: _asked_who,
@@ -68,7 +68,10 @@ async def _told(request: Request, error: Exception) -> Response:
     if visit.wants_json:
         told = {"what": error.what, "mend": error.mend, "where": error.where or ""}
         return Visit.tell({**told, "kind": _kind(error)}, status)
-    return visit.show("error.html", status, what=_sentence(error.what), mend=error.mend, where=error.where or "")
+    round_key = visit.find_round_key()
+    return visit.show(
+        "error.html", status, what=_sentence(error.what), mend=error.mend, where=error.where or "", round_key=round_key
+    )
 
 
 def _kind(error: EvalkitError) -> str:
@@ -92,7 +95,23 @@ async def _told_plainly(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else HTTPStatus.BAD_REQUEST
     what = "There is no such page." if status == HTTPStatus.NOT_FOUND else "This cannot be done here."
     mend = "Go to the list of rounds."
-    return visit_of(request).show("error.html", status, what=what, mend=mend, where="")
+    return visit_of(request).show("error.html", status, what=what, mend=mend, where="", round_key="")
+
+
+FAILED = "Something in evalkit itself went wrong; what was kept before is kept."
+FAILED_MEND = "Go back and try again. If it happens again, the terminal of evalkit serve says what it was."
+
+
+def _failed(request: Request) -> Response:
+    """One clear line after an error that nobody foresaw; what it was stands in the terminal alone."""
+    status = HTTPStatus.INTERNAL_SERVER_ERROR
+    try:
+        visit = visit_of(request)
+        if visit.wants_json:
+            return Visit.tell({"what": FAILED, "mend": FAILED_MEND, "where": "", "kind": "failed"}, status)
+        return visit.show("error.html", status, what=FAILED, mend=FAILED_MEND, where="", round_key="")
+    except Exception:  # noqa: BLE001 - whatever broke the page may break this one too
+        return PlainTextResponse(f"{FAILED} {FAILED_MEND}\n", status_code=status)
 
 
 async def _too_large(request: Request, error: Exception) -> Response:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from evalkit.actions.marking import (
     answer_alone,
     by_criterion,
-    check_back,
     lines_on,
     marked_numbers,
     n_could_not,
@@ -20,7 +19,8 @@ from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.domain.round import NumberedPair, Round, RoundState
 from evalkit.domain.rubric import Rubric
-from evalkit.errors import AlreadyError
+from evalkit.errors import AlreadyError, InputError
+from evalkit.web.arrivals import ArrivalRow, arrivals_of
 
 if TYPE_CHECKING:
     from evalkit.book.kept import FinishedMarking
@@ -38,8 +38,14 @@ class PairTab:
 
     number: int
     shape: str
-    words: str
+    progress: str
     is_here: bool
+    arrival: ArrivalRow | None = None
+
+    @property
+    def words(self) -> str:
+        """How far it is, and what became of it on its way."""
+        return self.progress if self.arrival is None else f"{self.progress}, {self.arrival.words}"
 
 
 def bench_of(visit: Visit) -> Bench:
@@ -91,6 +97,11 @@ class Bench:
     @property
     def is_sealed(self) -> bool:
         return bool(self.standing.sealed)
+
+    @cached_property
+    def arrivals(self) -> dict[int, ArrivalRow]:
+        """Pairs that did not come as they left."""
+        return arrivals_of(self.round)
 
     @property
     def is_back(self) -> bool:
@@ -172,7 +183,7 @@ class Bench:
             shape, words = "new", "all tested"
         if self.was_opened(number):
             words += ", both views seen"
-        return PairTab(number, shape, words, number == here)
+        return PairTab(number, shape, words, number == here, self.arrivals.get(number))
 
     def next_number(self, number: int) -> int | None:
         """The next number of the box; None after the last."""
@@ -191,10 +202,22 @@ class Bench:
 
     def check_open(self) -> None:
         """Raises InputError while the box is not back, AlreadyError when the marking is finished."""
-        check_back(self.round)
+        where = f"round {self.key}"
+        if self.round.state is RoundState.LOST:
+            raise InputError(
+                "the box is lost; nothing of it can be marked.",
+                mend="What is known of it stands on the page of its round.",
+                where=where,
+            )
+        if not self.is_back:
+            raise InputError(
+                f"the box is {self.round.state}; it cannot be marked yet.",
+                mend="Once it is here, check it in on the page of its round.",
+                where=where,
+            )
         if self.is_closed:
             raise AlreadyError(
                 "the marking is finished.",
                 mend="To change it, amend it and say why; the finished one is kept.",
-                where=f"round {self.key}",
+                where=where,
             )

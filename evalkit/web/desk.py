@@ -41,6 +41,23 @@ class Desk:
         except EvalkitError:
             return None
 
+    @cached_property
+    def rubric_names(self) -> tuple[tuple[str, str], ...]:
+        """(key, name) of every sound rubric that a box may be planned by: your own first, then the shipped ones."""
+        from evalkit.files.places import rubrics_dir
+        from evalkit.files.rubrics import find_rubric
+
+        own = self.workbench.settings.rubrics
+        found: dict[str, str] = {}
+        for folder in (own, rubrics_dir()):
+            for path in sorted(folder.glob("*.toml")) if folder else ():
+                try:
+                    rubric = find_rubric(str(path))
+                except EvalkitError:
+                    continue  # the command line tells the faults of a file
+                found.setdefault(rubric.key, rubric.name)
+        return tuple(found.items())
+
     @property
     def photos(self) -> PhotoStore:
         return self.workbench.photos()

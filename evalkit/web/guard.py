@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -51,8 +52,11 @@ class Frame:
 class Guard:
     """Lets a request through to the pages, or answers it itself."""
 
-    def __init__(self, app: ASGIApp, frame: Frame, sessions: Sessions) -> None:
+    def __init__(
+        self, app: ASGIApp, frame: Frame, sessions: Sessions, on_failure: Callable[[Request], Response]
+    ) -> None:
         self.app = app
+        self.on_failure = on_failure
         self.frame = frame
         self.sessions = sessions
 
@@ -72,7 +76,12 @@ class Guard:
             await refusal(scope, receive, outward)
             return
         limit = MAX_UPLOAD_BYTES if scope["path"].endswith(self.frame.uploads) else MAX_FORM_BYTES
-        await self.app(scope, _Inward(receive, limit), outward)
+        try:
+            await self.app(scope, _Inward(receive, limit), outward)
+        except Exception:
+            if not outward.has_begun:
+                await self.on_failure(Request(scope))(scope, receive, outward)
+            raise  # the answer is given; the terminal is to say what happened
 
     def _refusal(self, scope: Scope, headers: Headers, session: Session) -> Response | None:
         method, path = scope["method"], scope["path"]
@@ -156,9 +165,11 @@ class _Outward:
     def __init__(self, send: Send, cookie: str | None) -> None:
         self._send = send
         self._cookie = cookie
+        self.has_begun = False
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
+            self.has_begun = True
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from evalkit.actions.marking import check_touched
@@ -12,9 +11,10 @@ from evalkit.domain.marking import MarkedPair
 from evalkit.domain.triage import Decision
 from evalkit.errors import ChangedError
 from evalkit.web.benches import Bench, bench_of
-from evalkit.web.fields import LABELS, FieldFault, ReadForm, fields_of, read_form
+from evalkit.web.fields import FieldFault, ReadForm, read_form
 from evalkit.web.marking_rows import mark_row
 from evalkit.web.marking_shapes import MarkRow
+from evalkit.web.telling import show_both_versions, tell_pair
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -45,6 +45,7 @@ def _rows(bench: Bench, number: int, faults: tuple[FieldFault, ...] = ()) -> dic
         "decisions": tuple(Decision),
         "next_number": bench.next_number(number),
         "previous_number": bench.previous_number(number),
+        "arrival": bench.arrivals.get(number),
         "is_opened": bench.was_opened(number),
         "was_opened": bool(marked and marked.was_opened),
     }
@@ -70,10 +71,10 @@ def save_pair(visit: Visit) -> Response:
     read = _read(visit, bench, before)
     try:
         kept = _keep(visit, bench, read.pair, before)
-    except ChangedError as error:
+    except ChangedError:
         if visit.wants_json:
             raise
-        return _both_versions(visit, error)
+        return _both_versions(visit)
     if visit.said("then") and not read.faults:
         return _then(visit, bench, kept)
     bench = bench_of(visit.afresh())
@@ -99,9 +100,8 @@ def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | Non
     """The pair as kept. A pair with nothing on it, of which nothing was kept, stays unwritten."""
     if before is None and pair == MarkedPair(number=pair.number):
         return None
-    return visit.book.save_marked_pair(
-        bench.key, bench.who, pair, bench.round.rubric_digest, bench.who, based_on=visit.said("based_on")
-    )
+    keep = visit.book.take_back_mark if visit.said("how") == "undo" else visit.book.save_marked_pair
+    return keep(bench.key, bench.who, pair, bench.round.rubric_digest, bench.who, based_on=visit.said("based_on"))
 
 
 def _then(visit: Visit, bench: Bench, kept: MarkedPair | None) -> Response:
@@ -136,7 +136,7 @@ def open_early(visit: Visit) -> Response:
 
 
 def undo(visit: Visit) -> Response:
-    """Take back the last change that was kept of this pair."""
+    """One step back on this pair; what was taken back is not brought forward again."""
     bench = bench_of(visit)
     bench.check_open()
     kept = undo_pair(visit.book, bench.round, visit.number, bench.who, based_on=visit.said("based_on"))
@@ -146,80 +146,13 @@ def undo(visit: Visit) -> Response:
 
 
 def _told(visit: Visit, bench: Bench, kept: MarkedPair | None, faults: tuple[FieldFault, ...] = ()) -> Response:
-    """How the pair stands, for the page's own script."""
+    tab = next(tab.shape for tab in bench.tabs(visit.number) if tab.is_here)
     row = _row(bench, visit.number, faults)
-    return visit.tell(
-        {
-            "state": state_of(kept),
-            "untested": row.untested_words,
-            "n_untested": row.n_untested,
-            "tab": next(tab.shape for tab in bench.tabs(visit.number) if tab.is_here),
-            "lines": {
-                line.key: {
-                    "level": line.level,
-                    "shape": line.shape,
-                    "n_untested": line.n_untested,
-                    "places": {
-                        place.slug: {"sign": place.sign, "shape": place.shape, "said": place.said}
-                        for place in line.places
-                    },
-                }
-                for line in row.lines
-            },
-            "causes": [
-                {"observed": one.observed, "causes": one.causes, "say": one.say, "weight": one.weight}
-                for one in row.causes
-            ],
-            "fields": fields_of(kept, bench.lines(visit.number)),
-            "faults": {fault.name: f"{fault.what} {fault.mend}".strip() for fault in faults},
-            "labels": {fault.name: fault.label for fault in faults},
-        }
-    )
+    return tell_pair(visit, row, kept, bench.lines(visit.number), tab=tab, faults=faults)
 
 
-# --- two hands on one pair -------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One field that two versions say differently."""
-
-    name: str
-    label: str
-    kept: str
-    yours: str
-    is_long: bool
-
-
-def _both_versions(visit: Visit, error: ChangedError) -> Response:
-    """Both versions side by side; nothing is lost until the mentor has chosen."""
+def _both_versions(visit: Visit) -> Response:
     bench = bench_of(visit.afresh())
     kept = bench.pairs.get(visit.number)
-    lines = bench.lines(visit.number)
-    mine = _read(visit, bench, kept)
-    theirs, yours = fields_of(kept, lines), fields_of(mine.pair, lines)
-    names = {on.key: on.name for on in lines}
-    differing = [name for name in {**theirs, **yours} if theirs.get(name, "") != yours.get(name, "")]
-    return visit.show(
-        "both_versions.html",
-        409,
-        bench=bench,
-        numbered=bench.numbered(visit.number),
-        what=error.what,
-        state=state_of(kept),
-        differences=[_difference(name, theirs.get(name, ""), yours.get(name, ""), names) for name in differing],
-        alike={name: text for name, text in theirs.items() if name not in differing},
-        faults=mine.faults,
-    )
-
-
-def _difference(name: str, kept: str, yours: str, names: dict[str, str]) -> Difference:
-    kind, _, rest = name.partition(".")
-    key, _, place = rest.partition(".")
-    if not rest:
-        label = LABELS.get(name, name)
-    elif kind == "c":
-        label = f"{names.get(key, key)}: comment"
-    else:
-        label = names.get(key, key) + ("" if place == "pair" else f", {place.replace('-', ' ')}")
-    return Difference(name, label, kept, yours, is_long=kind in ("c", "notes", "transit_note"))
+    path = f"/rounds/{bench.key}/pairs/{visit.number}"
+    return show_both_versions(visit, bench, visit.number, kept, _read(visit, bench, kept), path=path)

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from starlette.responses import Response
 
-from evalkit.actions.answers import RoundAnswer, check_may_be_read, check_standing, get_answer
+from evalkit.actions.answers import RoundAnswer, check_standing, get_answer
 from evalkit.actions.rounds import check_day
 from evalkit.domain.round import RoundState
 from evalkit.errors import InputError, NotFoundError
 from evalkit.reports.formats import MAKERS, Format, Job, data_address
 from evalkit.reports.pages import environment
 from evalkit.reports.round_rows import report_row
-from evalkit.web.benches import bench_of
+from evalkit.web.benches import Bench, bench_of
 from evalkit.web.photos import photo_address
 
 if TYPE_CHECKING:
@@ -27,6 +27,10 @@ MEDIA_TYPES = {
     Format.MD: "text/markdown; charset=utf-8",
     Format.JSON: "application/json",
 }
+
+
+class NotMarkedYetError(InputError):
+    """The marking is not finished, so there is no report."""
 
 
 class NotReadYetError(InputError):
@@ -62,7 +66,7 @@ def show_report(visit: Visit) -> Response:
 
 def open_report(visit: Visit) -> Response:
     """The mentor reads the report, and with it every assessment of the round: that is written down."""
-    check_may_be_read(visit.book, visit.key, visit.who, is_early=False)
+    _check_marked(bench_of(visit))
     visit.book.record_opening(visit.key, None, visit.who)
     return visit.go(f"/rounds/{visit.key}/report")
 
@@ -70,7 +74,7 @@ def open_report(visit: Visit) -> Response:
 def _answer(visit: Visit) -> tuple[RoundAnswer, RoundStanding]:
     """The round answered, kept until the book changes. Raises InputError while it may not be read."""
     bench = bench_of(visit)
-    check_standing(bench.round, bench.standing, visit.who, is_early=False)
+    _check_marked(bench)
     check_day(bench.round, visit.today)
     if not bench.standing.has_opened_all(visit.who) and bench.round.state is not RoundState.LOST:
         raise NotReadYetError(
@@ -86,6 +90,18 @@ def _answer(visit: Visit) -> tuple[RoundAnswer, RoundStanding]:
         ),
     )
     return answer, bench.standing
+
+
+def _check_marked(bench: Bench) -> None:
+    """Raises NotMarkedYetError in the words of a page."""
+    try:
+        check_standing(bench.round, bench.standing, bench.who, is_early=False)
+    except InputError as error:
+        raise NotMarkedYetError(
+            error.what,
+            mend="There is a report once the marking is finished, on the page of the round.",
+            where=error.where,
+        ) from None
 
 
 def _with_causes(visit: Visit) -> bool:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from evalkit.actions.marking import begin_amendment, check_all_marked
 from evalkit.actions.rounds import move_box
 from evalkit.domain.amounts import amount_words
-from evalkit.domain.round import NEXT_LEGS, Leg, LegKind, RoundState
+from evalkit.domain.round import NEXT_LEGS, Leg, LegKind, RoundState, overdue_days
 from evalkit.errors import InputError
 from evalkit.files.field_words import made_of
 from evalkit.reports.figures import day_words
 from evalkit.web.benches import Bench, bench_of
+from evalkit.web.second import n_second_open
 from evalkit.web.visit import check_page
 
 if TYPE_CHECKING:
@@ -57,18 +58,23 @@ class RoundRow:
     next_act: str
     next_path: str
     step: int
+    overdue: str = ""
 
 
 def show_rounds(visit: Visit) -> Response:
     """Where each box is: what waits for the mentor first, then what is out, then what is done."""
     number = visit.page_number()
-    return visit.show("rounds.html", 200, **visit.made(("rounds", number), lambda: _list_rows(visit.book, number)))
+    limit = visit.desk.workbench.settings.overdue_days
+    rows = visit.made(
+        ("rounds", number, visit.today), lambda: _list_rows(visit.book, number, today=visit.today, limit_days=limit)
+    )
+    return visit.show("rounds.html", 200, **rows)
 
 
-def _list_rows(book: Book, number: int) -> dict[str, object]:
+def _list_rows(book: Book, number: int, *, today: date, limit_days: int) -> dict[str, object]:
     done = book.done_rounds(PER_PAGE + 1, (number - 1) * PER_PAGE)
     check_page(done, number)
-    rows = [round_row(line) for line in book.open_rounds(MOST_OPEN)] if number == 1 else []
+    rows = [_open_row(line, today, limit_days) for line in book.open_rounds(MOST_OPEN)] if number == 1 else []
     return {
         "waiting": [row for row in rows if row.next_act in WAITING],
         "out": [row for row in rows if row.next_act not in WAITING],
@@ -76,6 +82,12 @@ def _list_rows(book: Book, number: int) -> dict[str, object]:
         "page_number": number,
         "has_more": len(done) > PER_PAGE,
     }
+
+
+def _open_row(line: RoundLine, today: date, limit_days: int) -> RoundRow:
+    days = overdue_days(line.state, line.since, today, limit_days)
+    words = "" if days is None else f"overdue: {amount_words(days, 'day')}"
+    return replace(round_row(line), overdue=words)
 
 
 def round_row(line: RoundLine) -> RoundRow:
@@ -112,15 +124,16 @@ def _next_act(line: RoundLine) -> tuple[str, str]:
 def show_round(visit: Visit) -> Response:
     """One round: its pairs, its journey, what comes next."""
     bench = bench_of(visit)
-    rows = visit.made(("round", bench.key, bench.who), lambda: _round_rows(bench))
+    rows = visit.made(("round", bench.key, bench.who), lambda: _round_rows(bench, n_second_open(visit, bench)))
     return visit.show("round.html", 200, today=visit.today.isoformat(), **rows)
 
 
-def _round_rows(bench: Bench) -> dict[str, object]:
+def _round_rows(bench: Bench, n_second: int) -> dict[str, object]:
     round_ = bench.round
     nexts, legs = NEXT_LEGS[round_.state], round_.legs
     return {
         "bench": bench,
+        "n_second": n_second,
         "round": round_,
         "tabs": bench.tabs() if bench.is_back else (),
         "pairs": sorted(round_.pairs, key=lambda one: one.number),

@@ -10,12 +10,17 @@ from evalkit.web import (
     comparing,
     entrance,
     marking,
+    next_box,
     photos,
     reporting,
     rounds,
     rubrics,
+    scripts,
     second,
+    second_pair,
+    signing,
     stock,
+    stock_pair,
     trainees,
 )
 from evalkit.web.visit import Handler, page
@@ -23,6 +28,8 @@ from evalkit.web.visit import Handler, page
 ROUND = "/rounds/{key}"
 PAIR = ROUND + "/pairs/{number:int}"
 SECOND = ROUND + "/second"
+TRAINEE = "/trainees/{key}"
+AGAIN = SECOND + "/pairs/{number:int}"
 
 READ: dict[str, Handler] = {
     "/": rounds.show_rounds,
@@ -36,15 +43,18 @@ READ: dict[str, Handler] = {
     PAIR: marking.show_pair,
     PAIR + "/both": comparing.show_both,
     SECOND: second.show_second,
-    SECOND + "/pairs/{number:int}": second.show_second_pair,
+    AGAIN: second_pair.show_second_pair,
     "/steadiness": second.show_steadiness,
     "/trainees": trainees.show_trainees,
-    "/trainees/{key}": trainees.show_trainee,
-    "/trainees/{key}/progress": trainees.show_progress,
-    "/trainees/{key}/progress.{ending}": trainees.give_progress,
+    TRAINEE: trainees.show_trainee,
+    TRAINEE + "/progress": trainees.show_progress,
+    TRAINEE + "/sign-off": signing.show_sign_off,
+    TRAINEE + "/next-box": next_box.show_next_box,
+    TRAINEE + "/progress.{ending}": trainees.give_progress,
     "/rubrics": rubrics.show_rubrics,
     "/rubrics/{key}/{version:int}": rubrics.show_rubric,
     "/stock": stock.show_stock,
+    "/stock/{tag}": stock_pair.show_stock_pair,
     "/photos/{name}/{side_px:int}": photos.show_photo,
     "/look/report.css": reporting.show_look,
 }
@@ -66,9 +76,17 @@ WRITE: dict[str, Handler] = {
     PAIR + "/photos": photos.take_photos,
     PAIR + "/photos/drop": photos.drop_photo,
     SECOND: second.pick,
-    SECOND + "/pairs/{number:int}": second.keep_second_pair,
+    AGAIN: second_pair.save_second_pair,
+    AGAIN + "/undo": second_pair.undo_second,
+    AGAIN + "/put-away": second_pair.put_second_away,
     "/steadiness": second.work_out_steadiness,
-    "/trainees/{key}/progress": trainees.work_out,
+    TRAINEE + "/progress": trainees.work_out,
+    TRAINEE + "/sign-off": signing.give_sign_off,
+    TRAINEE + "/sign-off/withdraw": signing.withdraw_sign_off,
+    TRAINEE + "/next-box": next_box.propose,
+    TRAINEE + "/next-box/plan": next_box.plan,
+    "/stock/{tag}/retire": stock_pair.retire,
+    "/stock/{tag}/bring-back": stock_pair.bring_back,
 }
 """What changes something, or takes long. Each needs the token of a form."""
 
@@ -76,6 +94,7 @@ WRITE: dict[str, Handler] = {
 def routes(static: ASGIApp) -> list[BaseRoute]:
     """All of them; `static` serves our own style sheet and scripts."""
     return [
+        Route("/static/bench.js", page(scripts.show_bench_script), methods=["GET"]),
         Mount("/static", app=static),
         *(Route(path, page(handler), methods=["GET"]) for path, handler in READ.items()),
         *(Route(path, page(handler), methods=["POST"]) for path, handler in WRITE.items()),

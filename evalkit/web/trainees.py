@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from evalkit.web.visit import Visit
 
 MOST_ROUNDS = 60
+DONE = {"signed": "The sign-off is written down.", "withdrawn": "The sign-off is withdrawn."}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +38,14 @@ def show_trainees(visit: Visit) -> Response:
 
 def show_trainee(visit: Visit) -> Response:
     """One trainee: rounds, sign-offs, and what the figures say if they were worked out."""
-    worked = _find_worked(visit)
+    worked = find_worked(visit)
     rows = visit.made(("trainee", visit.key), lambda: _rows(visit.book, visit.key))
     return visit.show(
         "trainee.html",
         200,
         headline=worked.job.row.headline if worked else "",
         is_stale=worked is not None and worked.at_act != visit.act,
+        said=next((words for name, words in DONE.items() if name in visit.request.query_params), ""),
         **rows,
     )
 
@@ -64,13 +66,14 @@ def work_out(visit: Visit) -> Response:
     desk, at_act = visit.desk, visit.act  # before the long reckoning: what changes meanwhile makes it stale
     job = ProgressJob(history_from(visit.book, person.key), visit.today, desk.workbench.settings.paper)
     desk.keep(("progress", person.key), Worked(job, at_act))
-    return visit.go(f"/trainees/{person.key}/progress")
+    page = "sign-off" if visit.said("then") == "sign-off" else "progress"
+    return visit.go(f"/trainees/{person.key}/{page}")
 
 
 def show_progress(visit: Visit) -> Response:
     """The progress report as it will be read."""
     person = visit.book.get_person("trainee", visit.key)
-    worked = _find_worked(visit)
+    worked = find_worked(visit)
     if worked is None:
         return visit.go(f"/trainees/{person.key}")
     is_stale = worked.at_act != visit.act
@@ -80,7 +83,7 @@ def show_progress(visit: Visit) -> Response:
 def give_progress(visit: Visit) -> Response:
     """The progress report as one file."""
     ending = visit.request.path_params["ending"]
-    worked = _find_worked(visit)
+    worked = find_worked(visit)
     if ending not in set(Format) or worked is None:
         raise NotFoundError(
             "there is no such file yet.", mend="Have the progress worked out first.", where=f"trainee {visit.key}"
@@ -88,6 +91,7 @@ def give_progress(visit: Visit) -> Response:
     return file_answer(MAKERS[Format(ending)](worked.job), f"{worked.job.stem}.{ending}", Format(ending))
 
 
-def _find_worked(visit: Visit) -> Worked | None:
+def find_worked(visit: Visit) -> Worked | None:
+    """The progress report as it was last worked out; None when it was not yet."""
     kept = visit.desk.find_kept(("progress", visit.key))
     return kept if isinstance(kept, Worked) else None

@@ -94,12 +94,27 @@ class Visit:
     def wants_json(self) -> bool:
         return "application/json" in self.request.headers.get("accept", "")
 
+    def find_round_key(self) -> str:
+        """The key of the round whose address was asked, if the book has it; '' otherwise."""
+        key = str(self.request.path_params.get("key", ""))
+        if not self.request.url.path.startswith("/rounds/"):
+            return ""
+        try:
+            return self.book.get_round(key).key
+        except EvalkitError:
+            return ""
+
     # --- what was asked -------------------------------------------------------------------------------------------
 
     @property
     def key(self) -> str:
         """The key in the address."""
         return str(self.request.path_params["key"])
+
+    @property
+    def tag(self) -> str:
+        """The tag of a pair of the stock in the address."""
+        return str(self.request.path_params["tag"])
 
     @property
     def number(self) -> int:
@@ -125,9 +140,9 @@ class Visit:
         values = self.form.getlist(name) if self.form is not None else []
         return [value for value in values if isinstance(value, UploadFile) and value.filename]
 
-    def page_number(self) -> int:
-        """Which page of a list, from 1."""
-        text = self.request.query_params.get("page", "1")
+    def page_number(self, name: str = "page") -> int:
+        """Which page of a list, from 1; or another small number of the address."""
+        text = self.request.query_params.get(name, "1")
         return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 7 else 1
 
     # --- answers --------------------------------------------------------------------------------------------------

@@ -80,6 +80,9 @@ def full_folder(empty_folder: Path) -> Path:
         book.change_pair(PAIRS[0].model_copy(update={"difficulty": 4}), "oda")
         book.record_sign_off(sign_off_of("bevel"), "oda")
         book.record_second_marking(marking_of(round_, level=1), "oda")
+        book.pick_second_pairs(round_.key, "oda", {1, 2}, "oda")
+        book.save_second_pair(round_.key, "oda", marked(2), RUBRIC.digest, "oda")
+        book.save_second_pair(round_.key, "oda", marked(2, level=1), RUBRIC.digest, "oda")
         book.record_school_values(VALUES, "oda")
     return folder
 
@@ -119,8 +122,8 @@ def full_book(full_copy: Path) -> Iterator[Book]:
 
 
 def take_away(connection: sqlite3.Connection, *tables: str) -> None:
-    """Leave a book as it was before these tables came, and all that came with number 0005."""
-    for table in (*tables, "intake_photos", "intakes", "stock_photos", "retirements"):
+    """Leave a book as it was before these tables came, and all that came with number 0005 and later."""
+    for table in (*tables, "second_drafts", "intake_photos", "intakes", "stock_photos", "retirements"):
         connection.execute(f"DROP TABLE {table}")
     connection.execute("ALTER TABLE pairs DROP COLUMN weight_g")
 

@@ -69,6 +69,7 @@ def test_nothing_personal_is_found_in_any_file(full_copy: Path) -> None:
         assert [person.name for person in book.list_people("trainee")] == ["(erased)"]
         assert book.list_sign_offs() == []
         assert len(book.list_second_markings("erased-1-1")) == 1
+        assert sorted(book.list_second_drafts("erased-1-1", "oda")) == [1, 2]
         still = bytes_of(full_copy)
     assert [word for word in WORDS if word.encode() in still] == []
     assert [word for word in WORDS if word.encode() in bytes_of(full_copy)] == []

@@ -34,11 +34,14 @@ def test_acts_say_who_what_when_and_on_what(full_book: Book):
         ("oda", "freeze rubric", "rubric bench"),
         ("oda", "plan round", "round nia-1"),
     ]
-    assert [act.act for act in full_book.list_acts("nia-1")][-4:] == [
+    assert [act.act for act in full_book.list_acts("nia-1")][-7:] == [
         "finish marking",
         "take in marking",
         "mark pair",
         "take in second marking",
+        "pick for a second marking",
+        "mark pair a second time",
+        "mark pair a second time",
     ]
     assert full_book.list_acts("round nia-1") == full_book.list_acts("nia-1")
     assert full_book.list_acts("%") == full_book.list_acts("ia-1") == []

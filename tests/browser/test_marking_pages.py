@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -207,21 +208,56 @@ def test_what_a_thumb_has_to_hit_is_large_enough(served: Served, open_page):
         assert small == [], path
 
 
-def test_undo_takes_back_stroke_by_stroke_and_after_a_reload_the_last_save(served: Served, open_page):
+def levels(served: Served, number: int) -> dict[str, int]:
+    pair = served.kept(number)
+    return {one.criterion: one.seen.level for one in pair.readings} if pair else {}  # type: ignore[attr-defined]
+
+
+def until(look: Callable[[], object], expected: object) -> None:
+    """Wait until the book says so; it is written a moment after the page."""
+    for _ in range(300):
+        if look() == expected:
+            return
+        time.sleep(0.1)
+    assert look() == expected
+
+
+def test_undo_takes_back_stroke_by_stroke_after_a_reload_too(served: Served, open_page, watch: Watch):
     page = open_page("laptop")
     go(page, served, f"{ROUND}/pairs/1")
-    page.keyboard.press("2")
-    page.keyboard.press("1")
-    until_kept(page)
+    for key in "213":
+        page.keyboard.press(key)
+    until(lambda: levels(served, 1), {"finish": 2, "tension": 1, "play": 3})
     page.keyboard.press("u")
-    expect(page.locator("#pad-where")).to_have_text("Tension")
-    page.keyboard.press("u")
-    until_kept(page)
-    assert served.kept(1).readings == ()  # type: ignore[attr-defined]
+    until(lambda: levels(served, 1), {"finish": 2, "tension": 1})
     page.reload()
     page.keyboard.press("u")
-    expect(page.locator("#untested")).to_contain_text("37 readings")
-    assert len(served.kept(1).readings) == 2  # type: ignore[attr-defined]
+    until(lambda: levels(served, 1), {"finish": 2})
+    page.keyboard.press("u")
+    until(lambda: levels(served, 1), {})
+    until_kept(page)
+    page.reload()
+    page.keyboard.press("u")
+    expect(page.locator("#saved")).to_have_text("Nothing to undo")
+    assert levels(served, 1) == {}, "what was taken back was brought forward again"
+    assert all("422" in error for error in watch.take())
+
+
+def test_undo_on_another_device_takes_back_save_by_save(served: Served, open_page, watch: Watch):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    for key in "21":
+        page.keyboard.press(key)
+        until_kept(page)
+    until(lambda: levels(served, 1), {"finish": 2, "tension": 1})
+    other = open_page("tablet")
+    go(other, served, f"{ROUND}/pairs/1")
+    for expected in ({"finish": 2}, {}):
+        other.locator("#pad-undo").tap()
+        until(lambda: levels(served, 1), expected)
+    other.locator("#pad-undo").tap()
+    expect(other.locator("#saved")).to_have_text("Nothing to undo")
+    assert all("422" in error for error in watch.take())
 
 
 def test_what_cannot_be_read_is_told_where_it_stands(served: Served, open_page):
@@ -333,6 +369,96 @@ def test_the_second_hand_is_told_and_shown_both(served: Served, open_page, watch
     assert all("409" in error for error in watch.take())
 
 
+# --- a second time ---------------------------------------------------------------------------------------------------
+
+AGAIN = f"{DONE}/second/pairs/1"
+
+
+def again(served: Served, number: int = 1) -> dict[str, int]:
+    pair = served.book.list_second_drafts("r-0000", "oda").get(number)
+    return {one.criterion: one.seen.level for one in pair.readings} if pair else {}  # type: ignore[union-attr]
+
+
+def test_a_second_marking_is_kept_as_it_goes_and_gone_on_with_elsewhere(served: Served, open_page):
+    page = open_page("tablet")
+    go(page, served, f"{DONE}/second")
+    page.get_by_role("button", name="Draw them").tap()
+    page.get_by_role("link", name=re.compile("^Begin")).first.tap()
+    page.wait_for_url("**/second/pairs/*")
+    number = int(page.url.rsplit("/", 1)[1])
+    expect(page.locator("#saved")).to_have_text("Nothing kept yet")
+    page.get_by_role("button", name=re.compile("^Level 2:")).tap()
+    until(lambda: again(served, number), {"finish": 2})
+    expect(page.locator("#saved")).to_contain_text("not finished")
+    other = open_page("laptop")
+    go(other, served, f"{DONE}/second")
+    other.get_by_role("link", name=f"Go on with pair {number}", exact=True).click()
+    expect(other.locator("#pad-where")).to_have_text("Tension")
+    other.keyboard.press("3")
+    until(lambda: again(served, number), {"finish": 2, "tension": 3})
+    other.keyboard.press("u")
+    until(lambda: again(served, number), {"finish": 2})
+    assert served.book.list_second_markings() == [], "it was finished though nobody said so"
+    other.get_by_role("button", name="Finish this pair").first.click()
+    expect(other.get_by_text(f"The second marking of pair {number} is kept.")).to_be_visible()
+    (kept,) = served.book.list_second_markings("r-0000")
+    assert [pair.number for pair in kept.pairs] == [number]
+
+
+def test_two_tabs_on_one_second_marking_are_told_and_shown_both(served: Served, open_page, watch: Watch):
+    first = open_page("laptop")
+    second = first.context.new_page()
+    go(first, served, AGAIN)
+    go(second, served, AGAIN)
+    first.keyboard.press("3")
+    until(lambda: again(served), {"finish": 3})
+    second.keyboard.press("1")
+    expect(second.locator("#banner")).to_contain_text("changed meanwhile")
+    assert again(served) == {"finish": 3}
+    second.get_by_role("button", name="Show both", exact=True).click()
+    assert axe_faults(second) == []
+    second.get_by_role("group", name="Clean, finish, oil").locator("label", has_text="Yours, here").click()
+    second.get_by_role("button", name="Save this").click()
+    expect(second.locator("#saved")).to_have_text("Kept, not finished")
+    assert again(served) == {"finish": 1}
+    assert all("409" in error for error in watch.take())
+
+
+def test_a_second_marking_without_a_connection_loses_nothing(served: Served, open_page, watch: Watch):
+    page = open_page("tablet")
+    go(page, served, AGAIN)
+    page.keyboard.press("2")
+    until(lambda: again(served), {"finish": 2})
+    page.context.set_offline(True)
+    page.keyboard.press("1")
+    expect(page.locator("#saved")).to_contain_text("No connection. Kept on this device")
+    page.context.set_offline(False)
+    until(lambda: again(served), {"finish": 2, "tension": 1})
+    assert all(OFFLINE in error for error in watch.take())
+
+
+def test_a_pair_is_marked_a_second_time_without_javascript(served: Served, open_page):
+    page = open_page("tablet", java_script_enabled=False)
+    go(page, served, f"{DONE}/second")
+    page.get_by_label("How many pairs").fill("2")
+    page.get_by_role("button", name="Draw them").tap()
+    expect(page.get_by_role("link", name=re.compile("^Begin"))).to_have_count(2)
+    first, second = served.book.list_second_drafts("r-0000", "oda")
+    page.get_by_role("link", name=f"Begin with pair {first}", exact=True).tap()
+    page.locator("#l-finish .opt", has_text="2").tap()
+    page.get_by_role("button", name="Save", exact=True).last.tap()
+    expect(page.locator("#saved")).to_have_text("Kept, not finished")
+    page.locator("#l-finish .opt", has_text="3").tap()
+    page.get_by_role("button", name=f"Pair {second}", exact=True).tap()
+    page.get_by_role("button", name=f"Pair {first}", exact=True).tap()
+    page.get_by_role("button", name="Undo the last save").tap()
+    page.wait_for_url("**?undone=yes")
+    assert again(served, first) == {"finish": 2}
+    page.get_by_role("button", name="Finish this pair").tap()
+    expect(page.get_by_text("finished and kept")).to_be_visible()
+    assert list(served.book.list_second_drafts("r-0000", "oda")) == [second]
+
+
 # --- without JavaScript ----------------------------------------------------------------------------------------------
 
 
@@ -372,7 +498,8 @@ def test_nothing_that_was_not_looked_at_is_called_good(served: Served, open_page
 
 PAGES = ("/", ROUND, f"{ROUND}/pairs/1", f"{ROUND}/pairs/2", f"{ROUND}/pairs/1/both", f"{ROUND}/pairs/2/both",
          f"{DONE}/report", f"{DONE}/second", f"{DONE}/second/pairs/1", DONE, "/trainees", "/trainees/t0", "/rubrics",
-         "/rubrics/shears/1", "/stock", "/steadiness", "/who", "/nothing")  # fmt: skip
+         "/rubrics/shears/1", "/stock", "/stock?where=here&q=bevel", "/stock/S-00001", "/steadiness", "/who",
+         "/nothing", "/trainees/t0/sign-off", "/trainees/t0/next-box", f"{ROUND}/report")  # fmt: skip
 
 
 @pytest.mark.parametrize("is_dark", [False, True])
@@ -386,7 +513,7 @@ def test_axe_finds_nothing(serve, open_page, watch: Watch, is_dark: bool, size: 
         if found := axe_faults(page):
             faults[path] = found
     assert faults == {}
-    assert all("404" in error for error in watch.take())
+    assert all("404" in error or "422" in error for error in watch.take())
 
 
 @pytest.mark.parametrize("is_dark", [False, True])
@@ -423,6 +550,59 @@ def test_a_box_is_checked_in_by_touch(serve, open_page, tmp_path: Path):
     assert axe_faults(page) == []
     page.get_by_role("button", name="It is checked in").tap()
     expect(page.get_by_text("Missing: pair 5. Damaged in transit: pair 2.")).to_be_visible()
+    assert axe_faults(page) == []
+    page.get_by_role("link", name=re.compile("damaged on the way back")).tap()
+    expect(page.get_by_text("Damaged on the way back:")).to_be_in_viewport()
+    assert axe_faults(page) == []
+
+
+def test_a_box_is_proposed_changed_and_planned(serve, open_page):
+    from decimal import Decimal
+
+    from evalkit.domain.pair import EdgeType, Pair
+
+    served = serve()
+    served.book.add_pairs(
+        [Pair(tag=f"N-{n}", edge_type=EdgeType.BEVEL, size_in=Decimal("6.0")) for n in range(6)], "oda"
+    )
+    page = open_page("tablet")
+    go(page, served, "/trainees/t0")
+    page.get_by_role("link", name="Plan the next box").tap()
+    page.get_by_label("How many pairs").fill("4")
+    page.get_by_role("button", name="Propose a box").tap()
+    rows = page.locator(".proposed li")
+    expect(rows).to_have_count(4)
+    assert axe_faults(page) == []
+    struck = rows.first.locator("b").nth(1).inner_text()
+    rows.first.locator(".tick input").check()
+    page.get_by_role("button", name="Propose again").tap()
+    expect(rows).to_have_count(4)
+    expect(page.locator(".proposed")).not_to_contain_text(struck)
+    page.get_by_role("button", name="Plan this round").tap()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("t0-")
+    assert len(served.book.list_rounds("t0")) == 3
+
+
+def test_a_sign_off_is_given_and_withdrawn(served: Served, open_page):
+    page = open_page("tablet")
+    go(page, served, "/trainees/t0")
+    page.get_by_role("link", name="Sign-off").tap()
+    page.get_by_role("button", name="Work the progress out").tap()
+    expect(page.get_by_role("heading", name="Your decision")).to_be_visible()
+    assert axe_faults(page) == []
+    page.get_by_label("convex").first.check()
+    page.get_by_label("Why").fill("Seen on the bench.")
+    page.get_by_label("I have seen the work").check()
+    page.get_by_role("button", name="Sign off", exact=True).tap()
+    expect(page.get_by_text("The sign-off is written down.")).to_be_visible()
+    page.get_by_role("link", name="Sign-off").tap()
+    expect(page.get_by_role("heading", name="What stands")).to_be_visible()
+    assert axe_faults(page) == []
+    page.locator("summary", has_text="Withdraw it").tap()
+    page.get_by_label("Why is it withdrawn?").fill("Two came back.")
+    page.get_by_role("button", name="Withdraw the sign-off").tap()
+    expect(page.get_by_text("The sign-off is withdrawn.")).to_be_visible()
+    assert [kept.sign_off.reason for kept in served.book.list_sign_offs("t0")] == ["Two came back."]
 
 
 def test_hostile_notes_do_nothing_and_the_policy_has_nothing_to_report(serve, open_page, watch: Watch):

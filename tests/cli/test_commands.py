@@ -283,6 +283,30 @@ def test_the_photos_of_a_marking_are_kept_too(back: Desk, make_picture):
     back.do("book", "check")
 
 
+def test_a_sheet_names_the_pictures_of_before_and_is_amended_without_them(back: Desk, make_picture):
+    """They lie in the book, under the names that the sheet gives them."""
+    make_picture(back.folder / "mine.jpg")
+    text = back.do("marking", "sheet", "teo-1").out
+    back.write("marking.md", text.replace("### Photos\n", "### Photos\n\n- ![the finger tip](mine.jpg)\n", 1))
+    back.do("marking", "take-in", "marking.md")
+    (back.folder / "mine.jpg").unlink()
+    again = back.do("marking", "sheet", "teo-1").out
+    assert "mine.jpg" not in again
+    back.write("marking.md", again.replace("the finger tip", "the finger tip, dull"))
+    assert "version 2" in back.do("marking", "take-in", "marking.md", "--reason", "clearer words").out
+    back.do("report", "teo-1")
+    page = (back.folder / "reports" / "teo-1.html").read_text(encoding="utf-8")
+    assert "the finger tip, dull" in page
+    back.do("book", "check")
+
+
+def test_a_picture_that_only_looks_kept_is_asked_for(back: Desk):
+    text = back.do("marking", "sheet", "teo-1").out
+    name = "0" * 64
+    back.write("marking.md", text.replace("### Photos\n", f"### Photos\n\n- ![the tip]({name})\n", 1))
+    assert f"photo '{name}'" in back.refuse("marking", "take-in", "marking.md")
+
+
 def test_a_draft_is_put_away(back: Desk):
     back.answers("0.4 mm", "all 0.4", "3", "all clean", "3", "", "", "", "")
     back.do("mark", "teo-1")

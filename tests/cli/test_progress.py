@@ -161,6 +161,36 @@ def test_a_blank_second_marking_is_not_kept(marked: Desk):
     assert "nothing is filled in" in marked.refuse("steadiness", "take-in", "second.md")
 
 
+def test_a_second_marking_of_some_pairs_only(marked: Desk):
+    """The draw seldom takes the whole box, and what was drawn is not always all filled in."""
+    marked.do("steadiness", "pick", "teo-1", "--pairs", "1", "--out", "second.md")
+    blank = (marked.folder / "second.md").read_text(encoding="utf-8")
+    assert blank.count("## Pair") == 1
+    marked.write("second.md", filled(blank))
+    assert "Kept the second marking of 1 pair" in marked.do("steadiness", "take-in", "second.md").out
+    marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--out", "other.md")
+    other = (marked.folder / "other.md").read_text(encoding="utf-8")
+    marked.write("other.md", filled(other.replace("\n## Letter", "\n## Pair 9\n\n## Letter")))
+    assert "9" in marked.refuse("steadiness", "take-in", "other.md")
+
+
+def test_a_pair_left_blank_is_not_marked_twice(marked: Desk):
+    marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--out", "second.md")
+    blank = (marked.folder / "second.md").read_text(encoding="utf-8")
+    first, second = blank.split("## Pair 2")
+    marked.write("second.md", filled(first) + "## Pair 2" + second)
+    assert "Kept the second marking of 1 pair" in marked.do("steadiness", "take-in", "second.md").out
+    assert "S-102" in marked.do("steadiness", "pick", "teo-1").out
+
+
+def test_a_second_marking_names_no_pictures(marked: Desk):
+    marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--out", "second.md")
+    blank = (marked.folder / "second.md").read_text(encoding="utf-8")
+    named = filled(blank).replace("### Photos\n", "### Photos\n\n- ![the heel](heel.jpg)\n", 1)
+    marked.write("second.md", named)
+    assert "keeps no pictures" in marked.refuse("steadiness", "take-in", "second.md")
+
+
 def test_the_draw_without_a_sheet_is_short_and_says_how_to_get_one(marked: Desk):
     said = marked.do("steadiness", "pick", "teo-1", "--pairs", "2", "--seed", "7").out
     assert len(said.splitlines()) == 4

@@ -104,3 +104,18 @@ def test_the_journey_is_written_down_step_by_step(on_its_way: Site):
     assert on_its_way.post(f"{ROUND}/move", {"kind": "lost", "on": "2026-05-03"}).status_code == 303
     assert on_its_way.book.get_round("teo-1").state is RoundState.LOST
     assert "lost" in on_its_way.page(ROUND)
+
+
+def test_what_became_of_a_pair_is_told_on_the_round_and_at_the_top_of_its_page(on_its_way: Site):
+    """In words and with a shape of its own: colour alone would tell it to some eyes only."""
+    fields = {**HERE, "pair.2": "damaged", "damage.2": "tip bent", "pair.3": "missing"}
+    on_its_way.post(f"{ROUND}/check-in", fields)
+    page = on_its_way.page(ROUND)
+    for words, shape in (("damaged on the way back", "M13 3 24 22H2Z"), ("not in the box when it came back", "9 9M17")):
+        assert page.count(f"{words}</span>") == 1
+        assert page.count(shape) == 1
+    page = on_its_way.page(f"{ROUND}/pairs/2").split("<form")[0]
+    assert "Damaged on the way back:</strong> tip bent." in page
+    assert "Not in the box when it came back" in on_its_way.page(f"{ROUND}/pairs/3")
+    assert "<strong>Damaged" not in on_its_way.page(f"{ROUND}/pairs/1")
+    assert "damaged on the way back</span></a>" in on_its_way.page(f"{ROUND}/pairs/1"), "the row of numbers tells ears"

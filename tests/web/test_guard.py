@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from starlette.testclient import TestClient
 
 from tests.web.site import BASE, PORT, ROUND, Site, Tags
 
@@ -160,3 +161,40 @@ def test_a_length_that_is_none_is_refused(back: Site, length: str):
 def test_no_file_but_our_own_is_served(back: Site):
     for path in ("/static/../base.html", "/static/%2e%2e/base.html", "/static//etc/passwd", "/static/..%2fpair.html"):
         assert back.get(path).status_code == 404
+
+
+# --- what nobody foresaw ---------------------------------------------------------------------------------------------
+
+
+def break_down(*_: object, **__: object) -> None:
+    raise ZeroDivisionError("secret innards")
+
+
+@pytest.mark.parametrize("is_page_broken_too", [False, True])
+@pytest.mark.parametrize("accept", ["text/html", "application/json"])
+def test_an_unforeseen_error_is_one_clear_line_behind_the_same_guard(
+    back: Site, monkeypatch: pytest.MonkeyPatch, accept: str, is_page_broken_too: bool
+):
+    from evalkit.web.visit import Visit
+
+    expected = dict(back.get("/").headers)
+    monkeypatch.setattr(back.book, "list_people", break_down)
+    monkeypatch.setattr(back.book, "get_round", break_down)
+    if is_page_broken_too:
+        monkeypatch.setattr(Visit, "show", break_down)
+    client = TestClient(back.app, base_url=BASE, follow_redirects=False, raise_server_exceptions=False)
+    answer = client.get(ROUND, headers={"accept": accept})
+    assert answer.status_code == 500
+    for name in ("content-security-policy", "x-frame-options", "x-content-type-options", "referrer-policy"):
+        assert answer.headers[name] == expected[name]
+    assert "what was kept before is kept" in answer.text
+    for innards in ("Traceback", "ZeroDivisionError", "secret innards", ".py"):
+        assert innards not in answer.text
+    if accept == "application/json":
+        assert answer.json()["kind"] == "failed"
+
+
+def test_an_unforeseen_error_is_told_to_the_terminal(back: Site, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(back.book, "get_round", break_down)
+    with pytest.raises(ZeroDivisionError):
+        back.get(ROUND)

@@ -15,7 +15,8 @@ from tests.web.site import ROUND, Counter, Site, Tags, whole
 MOST_QUERIES = 15
 PAGES = ("/", "/?page=2", ROUND, f"{ROUND}/pairs/1", f"{ROUND}/pairs/1/both", f"{ROUND}/report", f"{ROUND}/second",
          f"{ROUND}/second/pairs/1", "/trainees", "/trainees/teo", "/rubrics", "/rubrics/bench/1",
-         "/rubrics/bench/1?edge=bevel", "/stock", "/steadiness", "/who")  # fmt: skip
+         "/rubrics/bench/1?edge=bevel", "/stock", "/steadiness", "/who", "/trainees/teo/sign-off",
+         "/trainees/teo/next-box")  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -63,7 +64,9 @@ def test_the_stock_says_where_each_pair_is(back: Site):
 def test_the_stock_says_which_pair_is_retired(back: Site):
     assert "retired" not in back.page("/stock")
     back.book.retire_pair(PAIRS[0].tag, date(2026, 5, 4), "worn out", "oda")
-    assert back.page("/stock").count("back with the mentor; retired") == 1
+    page = back.page("/stock")
+    assert page.count("back with the mentor") == 2
+    assert 'retired since <span class="day">4 May 2026</span><span class="places">worn out</span>' in page
 
 
 def test_the_stock_goes_on_over_pages(back: Site):
@@ -75,6 +78,59 @@ def test_the_stock_goes_on_over_pages(back: Site):
     assert found == sorted([pair.tag for pair in PAIRS] + [pair.tag for pair in pairs])
     assert back.get("/stock?page=4").status_code == 404
     assert "never sent" in back.page("/stock?page=2")
+
+
+def stock_of(site: Site, n: int) -> list[Pair]:
+    pairs = [Pair.model_validate({**PAIRS[1].model_dump(), "tag": f"T-{n:03}"}) for n in range(n)]
+    site.book.add_pairs(pairs, "oda")
+    return pairs
+
+
+def tags_on(page: str) -> list[str]:
+    return re.findall(r'<th scope="row">([^<]+)</th>', page)
+
+
+def test_a_pair_is_found_among_five_hundred_with_few_queries(back: Site):
+    stock_of(back, 500)
+    page = back.page("/stock")
+    assert "1 to 50 of 503 pairs" in page
+    assert len(tags_on(page)) == 50
+    assert tags_on(back.page("/stock?q=t-123")) == ["T-123"]
+    assert tags_on(back.page("/stock?q=teo-1+nick")) == [PAIRS[0].tag]
+    back.get("/who")
+    with Counter(back.book) as counted:
+        back.page("/stock?q=t-4&page=2")
+    assert counted.n <= MOST_QUERIES
+    assert "No pair fits" in back.page("/stock?q=nothing+of+the+kind")
+
+
+def test_the_stock_is_narrowed_down_by_where_pairs_are(on_its_way: Site):
+    stock_of(on_its_way, 4)
+    assert tags_on(on_its_way.page("/stock?where=in+a+box")) == [pair.tag for pair in PAIRS]
+    assert tags_on(on_its_way.page("/stock?where=here")) == ["T-000", "T-001", "T-002", "T-003"]
+    page = on_its_way.page("/stock?q=t-00")
+    assert "here <b>4</b>" in page
+    assert "in a box <b>" not in page, "a place that holds none of them is no choice"
+
+
+def test_a_missing_pair_is_told_with_the_day_since_when(on_its_way: Site):
+    how = {f"pair.{number}": "missing" if number == 2 else "here" for number in (1, 2, 3)}
+    on_its_way.post(f"{ROUND}/check-in", how)
+    page = on_its_way.page("/stock?where=missing")
+    assert len(tags_on(page)) == 1
+    assert 'missing since <span class="day">4 May 2026</span>' in page
+
+
+def test_a_box_of_which_nothing_was_heard_is_overdue(on_its_way: Site, back: Site):
+    since = on_its_way.book.get_round("teo-1").legs[-1].happened_on
+    days = (on_its_way.workbench.today - since).days
+    assert "Overdue" not in back.page("/stock")
+    for limit, is_told in ((days, False), (days - 1, True)):
+        on_its_way.app.state.desk.workbench = on_its_way.workbench.at(overdue_days=limit)
+        on_its_way.app.state.desk.forget()
+        page = on_its_way.page("/stock")
+        assert (f"{days} days without a step" in page) == is_told
+        assert (f"overdue: {days} days" in on_its_way.page("/")) == is_told
 
 
 def test_a_pair_described_anew_stands_once_in_the_stock(back: Site):
@@ -102,6 +158,18 @@ def test_progress_is_worked_out_when_asked_for(marked: Site):
     marked.post(f"{ROUND}/amend", {"reason": "x"})
     assert "has changed since" in marked.page("/trainees/teo/progress")
     assert marked.get("/trainees/nia").status_code == 404
+
+
+@pytest.mark.parametrize("path", ["/report", "/report.pdf"])
+def test_the_report_of_an_unfinished_marking_says_so_in_the_words_of_a_page(back: Site, path: str):
+    for words in ("not marked yet", "begun, not finished"):
+        answer = back.get(ROUND + path)
+        assert answer.status_code == 422
+        assert words in answer.text
+        assert f'href="{ROUND}"' in answer.text
+        assert "evalkit mark" not in answer.text
+        assert "--" not in re.sub(r"<!--.*?-->", "", answer.text)
+        back.save(1, whole(2))
 
 
 @pytest.mark.parametrize("ending", ["html", "md", "json"])
