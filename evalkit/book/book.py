@@ -363,10 +363,13 @@ class Book:
             return drafts.start_amendment(doing, round_key, mentor_key, reason)
 
     def take_in_marking(self, marking: Marking, who: str, reason: str = "", photos: Iterable[PhotoRow] = ()) -> Kept:
-        """A whole marking at once, finished. The same words again write nothing and say so."""
+        """A whole marking at once, finished. The same words again write nothing and say so.
+
+        A first marking that was only begun makes room when this one says all of it; else AlreadyError.
+        """
         with self.act(who, "take in marking", f"round {marking.round_key}") as doing:
             _add_photos(doing, photos)
-            return markings.take_in_marking(doing, marking, reason)
+            return markings.take_in_marking(doing, drafts.make_room(doing, marking), reason)
 
     def get_marking(self, round_key: str, mentor_key: str | None = None, version: int | None = None) -> FinishedMarking:
         with reading(self._engine) as connection:

@@ -18,6 +18,7 @@ from evalkit.book.rows import marked_pair_row
 from evalkit.book.schema import marked_pairs, markings
 from evalkit.book.steps_back import find_step_before
 from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.domain.round import span_words
 from evalkit.errors import AlreadyError, ChangedError, InputError, NotFoundError
 
 
@@ -128,6 +129,43 @@ def start_amendment(doing: Acting, round_key: str, mentor_key: str, reason: str)
         )
     insert_marking(doing, last.marking, version=last.version + 1, reason=reason, is_finished=False)
     return last.version + 1
+
+
+def make_room(doing: Acting, marking: Marking) -> Marking:
+    """Put away a draft of a first marking that `marking` says all of; answers it, as blind as the draft was.
+
+    What was only begun, by a check-in or pair by pair, is thus gone on with by sheet. Raises AlreadyError when the
+    draft holds something that `marking` says nothing of.
+    """
+    key, mentor = marking.round_key, marking.mentor_key
+    row = find_draft_row(doing.connection, key, mentor)
+    if row is None or find_marking(doing.connection, key, mentor, None) is not None:
+        return marking
+    draft = load_marking(doing.connection, row)
+    left = tuple(one.number for one in draft.pairs if not _says_all_of(marking, one))
+    if left:
+        raise AlreadyError(
+            f"this marking is being worked on, and the sheet says nothing of what is kept of pair"
+            f"{'s' if len(left) > 1 else ''} {span_words(left)}.",
+            mend=f"Write the sheet anew (evalkit marking sheet {key}): it holds what is kept. Or finish with evalkit "
+            "mark, or drop what is kept with evalkit marking put-away.",
+            where=f"round {key}",
+        )
+    discard_draft(doing, key, mentor)
+    return marking.model_copy(update={"pairs": tuple(_as_blind(one, draft) for one in marking.pairs)})
+
+
+def _says_all_of(marking: Marking, pair: MarkedPair) -> bool:
+    found = marking.find_pair(pair.number)
+    return found is not None and found.answers_all_of(pair)
+
+
+def _as_blind(pair: MarkedPair, draft: Marking) -> MarkedPair:
+    """What is judged as it was in the draft was judged when that was."""
+    before = draft.find_pair(pair.number)
+    if before is None or before.judged != pair.judged:
+        return pair
+    return pair.model_copy(update={"was_opened": before.was_opened})
 
 
 def discard_draft(doing: Acting, round_key: str, mentor_key: str) -> None:

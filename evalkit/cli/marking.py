@@ -23,16 +23,20 @@ def sheet(
         bool, typer.Option("--with-questions", help="Print the trainee's questions to answer.")
     ] = False,
 ) -> None:
-    """Write a marking sheet (Markdown): the latest marking, or an empty one. It shows nothing the trainee judged."""
+    """Write a marking sheet (Markdown): what is being marked, else the latest marking, else an empty one.
+
+    It shows nothing the trainee judged.
+    """
     from evalkit.files.sheets import write_marking_sheet
 
     with bench_of(context).book() as (book, who):
         round_ = book.get_round(key).model_copy(update={"mentor": book.get_person("mentor", who)})
         rubric = book.get_rubric_by_digest(round_.rubric_digest)
         finished = book.find_marking(key, who)
+        latest = book.find_draft(key, who) or (finished.marking if finished else None)
         sealed = book.find_assessment(key) if with_questions else None
         questions = {pair.number: pair.questions for pair in sealed.assessment.pairs} if sealed else None
-        text = write_marking_sheet(round_, rubric, finished.marking if finished else None, questions)
+        text = write_marking_sheet(round_, rubric, latest, questions)
     write_out(text, out)
 
 

@@ -21,16 +21,18 @@ from evalkit.cli.marking_words import (
     EVERYTHING,
     HOW,
     at_terminal,
+    is_yes,
     prompt_words,
     understood_words,
     untested_words,
     where_words,
 )
 from evalkit.domain.amounts import amount_words
+from evalkit.domain.arriving import losses_on
 from evalkit.domain.criterion import CriterionOn
 from evalkit.domain.marking import MarkedPair
 from evalkit.domain.reading import Place, Reading
-from evalkit.domain.round import span_words
+from evalkit.domain.round import LegKind, span_words
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
 from evalkit.errors import EvalkitError
@@ -103,6 +105,8 @@ class MarkingSession:
 
     def _mark_pair(self, numbered: NumberedPair, before: MarkedPair | None) -> None:
         say("", f"Pair {numbered.number}: {numbered.pair.words}, tag {numbered.pair.tag}")
+        if damage := self._damage_words(numbered.number, before):
+            say(f"  {damage}")
         lines = self._lines(numbered)
         readings = by_criterion(before.readings if before else ())
         fields: dict[str, object] = before.model_dump() if before else {"number": numbered.number}
@@ -112,7 +116,8 @@ class MarkingSession:
             while at < len(lines):
                 at = self._ask_line(lines, at, numbered, readings)
             say(f"  {untested_words(lines, readings)}")
-            self._ask_remarks(lines, fields)
+            self._ask_transit(lines, fields, is_damaged=bool(damage))
+            self._ask_remarks(fields)
         except Enough:
             if readings or fields != blank:
                 self._keep(fields, readings)
@@ -173,7 +178,7 @@ class MarkingSession:
         )
 
     def _open_early(self, number: int) -> None:
-        if self.ask("      This pair is then not marked blind, and the report says so. Read it? yes/no: ") != "yes":
+        if not is_yes(self.ask("      This pair is then not marked blind, and the report says so. Read it? yes/no: ")):
             return
         assessed = self._assessed(number)
         if assessed is None:
@@ -187,15 +192,30 @@ class MarkingSession:
         sealed = self.book.find_assessment(self.round_.key)
         return sealed.assessment.find_pair(number) if sealed else None
 
-    def _ask_remarks(self, lines: Sequence[CriterionOn], fields: dict[str, object]) -> None:
-        """Puts what was answered into `fields`; an empty answer leaves what stood."""
+    def _damage_words(self, number: int, before: MarkedPair | None) -> str:
+        """'Came back damaged: tip chipped.'; '' where the check-in says nothing of it."""
+        note = before.transit_note.strip() if before else ""
+        if note:
+            return f"Came back damaged: {note.rstrip('.')}."
+        return "Came back damaged." if number in losses_on(self.round_, LegKind.RECEIVED_BACK).damaged else ""
+
+    def _ask_transit(self, lines: Sequence[CriterionOn], fields: dict[str, object], *, is_damaged: bool) -> None:
+        """Puts the criteria that the journey spoiled into `fields`; of a damaged pair an answer is insisted on."""
         keys = {on.key: on.key for on in lines} | {on.name.lower(): on.key for on in lines}
-        while answer := self._ask_on("  Damaged in transit (criteria): "):
+        must_say = is_damaged and not fields.get("transit")
+        prompt = f"  Damaged in transit (criteria{', or none' if must_say else ''}): "
+        while (answer := self._ask_on(prompt)) or must_say:
             names = [name.strip().lower() for name in answer.split(",")]
+            if names == ["none"]:
+                fields["transit"] = []
+                return
             if all(name in keys for name in names):
                 fields["transit"] = [keys[name] for name in names]
-                break
-            say(f"      Name criteria of this pair: {', '.join(on.name for on in lines)}.")
+                return
+            say(f"      Name criteria of this pair, or 'none': {', '.join(on.name for on in lines)}.")
+
+    def _ask_remarks(self, fields: dict[str, object]) -> None:
+        """Puts what was answered into `fields`; an empty answer leaves what stood."""
         while answer := self._ask_on("  It called for (sharpen / adjust only / leave): "):
             try:
                 fields["called_for"] = choice(Decision, answer, of="decision")
@@ -247,9 +267,12 @@ class MarkingSession:
         if left:
             say(f"Not marked yet: {', '.join(left)}. Go on with: evalkit mark {self.round_.key}")
             return
-        if self.ask("All pairs are marked. Finish the marking? yes/no: ") != "yes":
+        if not is_yes(self.ask("All pairs are marked. Finish the marking? yes/no: ")):
             say(f"Kept as it is. Take a pair again with: evalkit mark {self.round_.key} --pair NUMBER")
             return
-        letter = self.ask("A word to the trainee: ")
+        try:
+            letter = self.ask("A word to the trainee: ")
+        except Enough:  # the yes stands, with no word
+            letter = ""
         version = self.book.finish_marking(self.round_.key, self.who, self.who, self.today, letter)
         say(f"Finished, version {version}. Next: evalkit report {self.round_.key}")

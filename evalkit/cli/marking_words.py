@@ -11,7 +11,7 @@ from evalkit.domain.reading import WHOLE_PAIR, Place, Reading
 from evalkit.files.sheets.values import places_words, value_words
 
 HOW = """Each line asks for one criterion. Answer with what you see:
-  all clean | heel clean, tip fold | 2 | 0.4 mm | level 2 | could not
+  all clean | heel clean, tip fold | 2 | all 0.4 mm | level 2 | could not
 Where a line names a unit, a bare number is a measured value in it; by eye say 'level 2'. What was understood is said
 back with its level.
 An empty line leaves it as it is; what is untested is never a pass.
@@ -21,6 +21,11 @@ An empty line leaves it as it is; what is untested is never a pass.
 
 
 EVERYTHING = "Everything is tested."
+
+
+def is_yes(answer: str) -> bool:
+    """Only a yes is one; everything else leaves it as it is."""
+    return answer.strip().lower() in ("y", "yes")
 
 
 def prompt_words(on: CriterionOn, readings: Sequence[Reading]) -> str:

@@ -28,6 +28,9 @@ class Answer(Value):
     text: Note
 
 
+_SAID_ONCE = ("transit_note", "called_for", "keep", "change", "notes")
+
+
 class MarkedPair(Value):
     """What the mentor saw of one pair.
 
@@ -52,6 +55,18 @@ class MarkedPair(Value):
     def judged(self) -> tuple[object, ...]:
         """What was judged of the pair. Comments, answers and photos may come after both views were read."""
         return self.readings, self.transit, self.called_for
+
+    def answers_all_of(self, other: MarkedPair) -> bool:
+        """Whether everything that `other` says something of is said something of here too, be it otherwise."""
+        return (
+            {(one.criterion, one.place) for one in other.readings}
+            <= {(one.criterion, one.place) for one in self.readings}
+            and set(other.transit) <= set(self.transit)
+            and {one.criterion for one in other.comments} <= {one.criterion for one in self.comments}
+            and {one.question for one in other.answers} <= {one.question for one in self.answers}
+            and {one.file for one in other.photos} <= {one.file for one in self.photos}
+            and all(getattr(self, name) or not getattr(other, name) for name in _SAID_ONCE)
+        )
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:

@@ -13,6 +13,7 @@ from evalkit.book.book import Book
 from evalkit.book.canonical import canonical
 from evalkit.book.kept import Kept, PhotoRow
 from evalkit.domain.assessment import AssessedPair, Photo
+from evalkit.domain.marking import MarkedPair
 from evalkit.domain.reading import NotSeen, SeenCut, SeenLevel, SeenMeasure
 from evalkit.errors import AlreadyError, InputError, NotFoundError
 from tests.book.values import (
@@ -270,11 +271,47 @@ def test_reading_the_assessment_later_does_not_make_the_same_words_others(planne
 
 
 def test_a_sheet_does_not_overtake_a_draft(planned: Book, folder: Path, content_of):
-    save(planned, marked(1))
+    save(planned, marked(1).model_copy(update={"notes": "said in the draft alone"}))
     before = content_of(folder)
     with pytest.raises(AlreadyError, match="being worked on"):
         planned.take_in_marking(marking_of(ROUND), "oda")
     assert content_of(folder) == before
+
+
+def test_a_sheet_that_says_all_of_a_draft_goes_on_from_it_as_blind_as_it_was(planned: Book):
+    marking = marking_of(ROUND)
+    first = marking.pairs[0]
+    save(planned, first)
+    seen = marking.model_copy(
+        update={"pairs": tuple(one.model_copy(update={"was_opened": True}) for one in marking.pairs)}
+    )
+    assert planned.take_in_marking(seen, "oda") == Kept(1, is_new=True)
+    assert planned.find_draft("nia-1", "oda") is None
+    kept = planned.get_marking("nia-1").marking.pairs
+    assert [pair.was_opened for pair in kept] == [False] + [True] * (len(kept) - 1)
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"transit": ("tips",)},
+        {"transit_note": "tip chipped"},
+        {"keep": "the heel"},
+        {"change": "the tip"},
+        {"notes": "mine"},
+        {"called_for": "sharpen"},
+        {"comments": ({"criterion": "tips", "text": "dull"},)},
+        {"answers": ({"question": 1, "text": "yes"},)},
+        {"photos": ({"file": "a.jpg", "caption": ""},)},
+    ],
+)
+def test_what_only_one_of_two_says_is_not_all_said(more: dict[str, object]):
+    bare = MarkedPair(number=1)
+    said = MarkedPair.model_validate({"number": 1, **more})
+    assert said.answers_all_of(bare)
+    assert said.answers_all_of(said)
+    assert not bare.answers_all_of(said)
+    assert not bare.answers_all_of(marked(1))
 
 
 def test_a_second_mentor_stands_beside_the_first(planned: Book):

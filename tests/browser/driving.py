@@ -128,8 +128,14 @@ class Watch:
         ]
 
 
-def axe_faults(page: Page, *, but: Iterable[str] = ()) -> list[str]:
+OF_COLOURS = ("color-contrast", "link-in-text-block")
+"""The rules whose answer hangs on colours."""
+
+
+def axe_faults(page: Page, *, but: Iterable[str] = (), only: Iterable[str] = ()) -> list[str]:
     """What axe-core finds against WCAG 2.2 A and AA on the page as it stands, one readable line for each place.
+
+    With `only` just these rules are asked.
 
     The window is made as high as the page meanwhile: a bar that stays at an edge covers other things in passing, and
     axe would count what can be scrolled free as too small to be pressed.
@@ -137,7 +143,7 @@ def axe_faults(page: Page, *, but: Iterable[str] = ()) -> list[str]:
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(f"() => {{ {AXE.read_text(encoding='utf-8')} }}")
     options = {
-        "runOnly": {"type": "tag", "values": list(WCAG)},
+        "runOnly": {"type": "rule", "values": list(only)} if only else {"type": "tag", "values": list(WCAG)},
         "rules": {rule: {"enabled": False} for rule in but},
         "resultTypes": ["violations"],
     }

@@ -184,3 +184,26 @@ def progress_of(desk: Desk) -> tuple[int, list[dict[str, str]]]:
     """How many rounds count, and which are set aside."""
     found = desk.do("progress", "teo", "--json").json
     return len(found["rounds"]), found["set_aside"]
+
+
+def test_a_box_checked_in_is_marked_by_sheet_and_nothing_of_the_check_in_is_lost(planned: Desk):
+    for words in (("send",), ("received",), ("returned",)):
+        planned.do("round", *words, "teo-1", "--on", "2026-04-20")
+    blank = planned.do("marking", "sheet", "teo-1").out
+    planned.do("round", "check-in", "teo-1", "--on", "2026-04-27", "--missing", "1", "--damaged", "2: tip chipped")
+    planned.write("old.md", blank.replace("- Tips: ?", "- Tips: 2", 1))
+    refused = planned.refuse("marking", "take-in", "old.md")
+    assert "says nothing of what is kept of pairs 1, 2" in refused
+    assert "evalkit marking sheet teo-1" in refused
+    sheet = planned.do("marking", "sheet", "teo-1").out
+    assert "- What happened: tip chipped" in sheet
+    assert "could not" in sheet
+    planned.write("new.md", sheet)
+    assert "version 1" in planned.do("marking", "take-in", "new.md").out
+    with planned.opened() as book:
+        marking = book.get_marking("teo-1").marking
+        assert book.find_draft("teo-1", "oda") is None
+    assert [pair.transit_note for pair in marking.pairs] == ["", "tip chipped", ""]
+    assert all(one.seen.why == "could not" for one in marking.pairs[0].readings)
+    assert not any(pair.was_opened for pair in marking.pairs)
+    planned.do("book", "check")

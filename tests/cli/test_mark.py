@@ -37,6 +37,14 @@ def draft(desk: Desk) -> dict[int, dict[str, str]]:
     }
 
 
+@pytest.fixture
+def on_its_way(out: Desk) -> Desk:
+    """Sealed, and posted back; not opened yet."""
+    out.do("assessment", "take-in", "teo-1.md")
+    out.do("round", "returned", "teo-1", "--on", "2026-04-20")
+    return out
+
+
 def report(desk: Desk) -> dict:
     return desk.do("report", "teo-1", "--json").json
 
@@ -162,7 +170,7 @@ def test_remarks_that_cannot_be_are_asked_again(back: Desk):
         *GOOD, "Handle", "Tips, finish", "grind", "adjust only", "x" * 201, "the \x1b[D finish", "the finish", "", "."
     )
     out = back.do("mark", "teo-1").out
-    assert "Name criteria of this pair: Ride line, Tips, Hair swatch, Cleanliness." in out
+    assert "Name criteria of this pair, or 'none': Ride line, Tips, Hair swatch, Cleanliness." in out
     assert "'grind' is no decision." in out
     assert out.count("Say it in at most 200 signs of plain text.") == 2
     assert [prompt.strip().partition(" (")[0].partition(":")[0] for prompt in asked[4:12]] == [
@@ -181,6 +189,25 @@ def test_what_the_post_spoiled_counts_neither_way(back: Desk):
     first = report(back)["pairs"][0]
     assert first["verdict"] == "not shown"
     assert [one["is_transit"] for one in first["returned"]["levels"]] == [False, True, False, False]
+
+
+def test_of_a_pair_that_came_damaged_it_is_asked_until_it_is_said(on_its_way: Desk):
+    """An empty line would hold against the work what the post did."""
+    on_its_way.do("round", "check-in", "teo-1", "--on", "2026-04-27", "--damaged", "1: tip chipped")
+    asked = on_its_way.answers("all 0.4", "0", "all clean", "3", "", "tips", "", "", "", *PAIR, *FINISH)
+    out = on_its_way.do("mark", "teo-1").out
+    assert "Came back damaged: tip chipped." in out
+    assert asked[4] == asked[5] == "  Damaged in transit (criteria, or none): "
+    assert asked[13].strip().startswith("Damaged in transit (criteria):")
+    first = report(on_its_way)["pairs"][0]
+    assert [one["is_transit"] for one in first["returned"]["levels"]] == [False, True, False, False]
+
+
+def test_damage_that_spoiled_nothing_is_said_by_none(on_its_way: Desk):
+    on_its_way.do("round", "check-in", "teo-1", "--on", "2026-04-27", "--damaged", "1: tip chipped")
+    on_its_way.answers("all 0.4", "0", "all clean", "3", "none", "", "", "", *PAIR, "y")
+    assert "Finished, version 1" in on_its_way.do("mark", "teo-1").out
+    assert report(on_its_way)["pairs"][0]["verdict"] == "rework"
 
 
 def test_opening_early_is_recorded_as_not_blind(back: Desk):
