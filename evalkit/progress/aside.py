@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from evalkit.domain.arriving import losses_on
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.round import LegKind, Round
+from evalkit.domain.standing import Standing
 from evalkit.progress.results import PairResult
 
 MISSING_OUT = "missing when the box arrived"
@@ -44,7 +45,7 @@ def _why(round_: Round, pair: PairResult) -> str:
     """'' for a pair that counts. What was written down of the journey says why a pair could not be marked."""
     if pair.is_graded and pair.marked is not None:
         return ""
-    if not pair.is_graded:
+    if pair.standing is not Standing.GRADED:
         return pair.standing.value
     out, back = losses_on(round_, LegKind.RECEIVED), losses_on(round_, LegKind.RECEIVED_BACK)
     for numbers, words in (

@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 from statistics import median
 
-from evalkit.domain.comparing import count_catches
+from evalkit.domain.comparing import Catches, count_catches
 from evalkit.domain.harm import Change, CriterionChange, changes_of
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.verdict import Verdict
@@ -51,7 +51,7 @@ class RoundCounts:
     months: float
     n_pairs: int
     aside: tuple[PutAside, ...]
-    """Pairs of the box, of these edge types, that are in none of these counts."""
+    """Pairs of the box, of these edge types, that are in none of these counts but `found` and `imagined`."""
     n_ordinary: int
     n_harder: int
     n_easier: int
@@ -78,7 +78,9 @@ class RoundCounts:
     worse_mentor_eyes: Proportion
     """Criteria worse as returned than before posting, both by the mentor's own eyes, on pairs she read then."""
     found: Proportion
-    """Faults the trainee found as received, of those the mentor saw before posting."""
+    """Faults the trainee found as received, of those the mentor saw before posting.
+
+    As in the report of the round it takes in every pair of the box that both read, left alone or lost since or not."""
     imagined: Proportion
     """Faults the trainee saw as received where the mentor saw none before posting, of what both looked at."""
     n_found_not_looked: int
@@ -133,7 +135,9 @@ def count_rounds(line: LineUp, edge_types: Iterable[EdgeType] | None = None) -> 
     """Every round that holds a marked pair of these edge types, oldest first."""
     wanted = None if edge_types is None else tuple(edge_types)
     return tuple(
-        _count(round_, pairs, _aside(round_, wanted)) for round_ in line.rounds if (pairs := pairs_in(round_, wanted))
+        _count(round_, pairs, _aside(round_, wanted), _at_first(round_, wanted))
+        for round_ in line.rounds
+        if (pairs := pairs_in(round_, wanted))
     )
 
 
@@ -141,13 +145,24 @@ def _aside(round_: DatedRound, wanted: Sequence[EdgeType] | None) -> tuple[PutAs
     return pairs_aside(round_.result.round, round_.result.pairs, wanted)
 
 
-def _count(round_: DatedRound, pairs: Sequence[PairResult], aside: tuple[PutAside, ...]) -> RoundCounts:
+def _at_first(round_: DatedRound, wanted: Sequence[EdgeType] | None) -> Catches:
+    """What became as received of the faults the mentor saw before posting, on whatever pairs both read."""
+    read = [
+        pair.found
+        for pair in round_.result.pairs
+        if pair.found is not None and (wanted is None or pair.numbered.pair.edge_type in wanted)
+    ]
+    return count_catches(tuple(read))
+
+
+def _count(
+    round_: DatedRound, pairs: Sequence[PairResult], aside: tuple[PutAside, ...], at_first: Catches
+) -> RoundCounts:
     verdicts = [pair.returned.verdict for pair in pairs]
     shown = [found for pair in pairs if (found := passed_of(pair)) is not Passed.NOT_SHOWN]
     own = [pair for pair in pairs if pair.assessed and pair.comparison.trainee_verdict is Verdict.ACCEPTED]
     judged = [pair for pair in own if pair.returned.verdict is not Verdict.NOT_SHOWN]
     catches = count_catches(tuple(pair.comparison for pair in pairs))
-    at_first = count_catches(tuple(pair.found for pair in pairs if pair.found is not None))
     steps = [difficulty_of(pair) for pair in pairs]
     n = len(pairs)
     return RoundCounts(

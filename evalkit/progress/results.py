@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from evalkit.domain.causes import CauseMap, LikelyCause
 
 
+ABSENT_OUT = "not in the box when it arrived"
+ABSENT_BACK = "not in the box when it came back"
+
+
 @dataclass(frozen=True, slots=True)
 class PairResult:
     """All there is to say of one numbered pair: `received` and `finished` the trainee's view, `returned` the mentor's.
@@ -36,7 +40,8 @@ class PairResult:
     `posted` is the mentor's view as received, read before the box went; None without one, and where the way out spoiled
     the pair, so that the trainee never had it as it was read. `found` sets the trainee's view as received beside it;
     None without an assessment of the pair. `changes` compare `returned` with `posted` where there is one, and with
-    `received` otherwise.
+    `received` otherwise. `absent` says on which way the pair was lost, so that nobody can ever mark it; '' where it
+    came, or was seen after all.
     """
 
     numbered: NumberedPair
@@ -55,6 +60,7 @@ class PairResult:
     doubts: tuple[BandDoubt, ...]
     posted: PairGrade | None = None
     found: PairComparison | None = None
+    absent: str = ""
 
     @property
     def number(self) -> int:
@@ -62,7 +68,13 @@ class PairResult:
 
     @property
     def is_graded(self) -> bool:
-        return self.standing is Standing.GRADED
+        """Whether it makes the average: no decision puts it outside, and it was there to be marked."""
+        return self.standing is Standing.GRADED and not self.absent
+
+    @property
+    def standing_words(self) -> str:
+        """What the pair counts for; of one that was lost and was graded work, that it was not in the box."""
+        return (self.absent if self.standing is Standing.GRADED else "") or self.standing.value
 
     @property
     def is_change_by_mentor(self) -> bool:
@@ -128,7 +140,7 @@ def answer_round(
     """Grade, compare and sum up one round. What is missing stays unknown; nothing is taken as good."""
     posted = _posted(round_, rubric, intake)
     pairs = tuple(
-        _answer_pair(numbered, rubric, assessment, marking, causes, posted.get(numbered.number))
+        _answer_pair(numbered, round_, rubric, assessment, marking, causes, posted=posted.get(numbered.number))
         for numbered in _in_order(round_)
     )
     graded = [pair for pair in pairs if pair.is_graded]
@@ -176,10 +188,12 @@ def _scores(graded: Sequence[PairResult]) -> list[tuple[float, float]]:
 
 def _answer_pair(
     numbered: NumberedPair,
+    round_: Round,
     rubric: Rubric,
     assessment: Assessment | None,
     marking: Marking | None,
     causes: CauseMap | None,
+    *,
     posted: PairGrade | None,
 ) -> PairResult:
     number, pair = numbered.number, numbered.pair
@@ -216,7 +230,18 @@ def _answer_pair(
         doubts=doubts_of(returned, fit=rubric.fit),
         posted=posted,
         found=compare_pair(received, posted, own_verdict=None, fit=rubric.fit) if posted and assessed else None,
+        absent=_absent(round_, number, theirs=(received, finished), returned=returned),
     )
+
+
+def _absent(round_: Round, number: int, *, theirs: tuple[PairGrade, PairGrade], returned: PairGrade) -> str:
+    """On which way a pair was lost. Whatever was seen of it later shows that it was found again."""
+    if returned.is_touched:
+        return ""
+    if number in losses_on(round_, LegKind.RECEIVED_BACK).missing:
+        return ABSENT_BACK
+    is_lost = number in losses_on(round_, LegKind.RECEIVED).missing and not any(one.is_touched for one in theirs)
+    return ABSENT_OUT if is_lost else ""
 
 
 def _likely_causes(causes: CauseMap, returned: PairGrade, fit: int) -> tuple[LikelyCause, ...]:

@@ -69,7 +69,7 @@ def _criterion(
         change=NOTHING if change is Change.CANNOT_TELL else change.value,
         words=on.levels[level] if level is not None else "",
         figures=(*_figures(mentor), *_doubt_words([doubt for doubt in pair.doubts if doubt.on.key == on.key])),
-        notes=_notes(received, one.trainee, mentor),
+        notes=_notes(received, one.trainee, None if pair.absent else mentor),
         comments=tuple(said.text for said in pair.marked.comments if said.criterion == on.key) if pair.marked else (),
     )
 

@@ -92,7 +92,7 @@ def _pair(pair: PairResult) -> PairDocument:
         classes=tuple(letter.value for letter in pair.classes),
         decision=assessed.decision if assessed else None,
         called_for=pair.called_for,
-        standing=pair.standing.value,
+        standing=pair.standing_words,
         finding=pair.finding,
         own_verdict=assessed.verdict if assessed else None,
         verdict=pair.returned.verdict.value,
@@ -100,7 +100,7 @@ def _pair(pair: PairResult) -> PairDocument:
         received=_grade(pair.received),
         posted=_grade(pair.posted) if pair.posted else None,
         finished=_grade(pair.finished),
-        returned=_grade(pair.returned),
+        returned=_grade(pair.returned, can_settle=not pair.absent),
         sights={one.on.key: one.sight.value for one in pair.comparison.criteria},
         found={one.on.key: one.sight.value for one in pair.found.criteria} if pair.found else {},
         changes={one.on.key: one.change.value for one in pair.changes},
@@ -112,13 +112,14 @@ def _pair(pair: PairResult) -> PairDocument:
     )
 
 
-def _grade(grade: PairGrade) -> GradeDocument:
+def _grade(grade: PairGrade, *, can_settle: bool = True) -> GradeDocument:
+    """A pair that was lost hangs on no test: `needed` is empty, because none can be made."""
     return GradeDocument(
         verdict=grade.verdict.value,
         score=ScoreDocument(seen=grade.score.seen, lo=grade.score.lo, hi=grade.score.hi),
         levels=tuple(_level(one) for one in grade.criteria),
         missed=tuple(one.key for one in grade.missed),
-        needed=tuple(f"{need.on.key} @ {need.place}" for need in grade.needed),
+        needed=tuple(f"{need.on.key} @ {need.place}" for need in (grade.needed if can_settle else ())),
     )
 
 

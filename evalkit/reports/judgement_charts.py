@@ -31,7 +31,8 @@ EYES: tuple[tuple[str, str, ShareOf], ...] = (
 )
 FOUND_REMARK = (
     "Faults found as received: of those the mentor saw before she posted the box, those the trainee saw before any "
-    "work; one that was not looked for was not found. Imagined: faults seen where she had seen none."
+    "work; one that was not looked for was not found. Pairs left alone, or lost on the way back, count here as well. "
+    "Imagined: faults seen where she had seen none."
 )
 GONE_OUT_REMARK = (
     "Would have gone out: of the pairs the trainee accepted and the mentor accepts or sends back, those sent back; "

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from evalkit.domain.arriving import losses_on
 from evalkit.domain.assessment import WorkStep
 from evalkit.domain.grading import CriterionGrade, PairGrade, TestNeeded
 from evalkit.domain.harm import Change
 from evalkit.domain.measures import SHORT
 from evalkit.domain.reading import WHOLE_PAIR
+from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
 from evalkit.domain.triage import CLASS_WORDS
@@ -145,10 +147,11 @@ def _findings(pair: PairResult, result: RoundResult) -> tuple[str, ...]:
         lines.append(f"{pair.finding.value.capitalize()}: the pair called for '{pair.called_for}'.")
     if pair.standing in (Standing.RIGHTLY_LEFT, Standing.RIGHTLY_ADJUSTED):
         lines.append(f"{pair.standing.value.capitalize()}; it stands outside the average.")
-    if pair.marked and pair.marked.transit:
-        names = [one.on.name for one in pair.returned.criteria if one.key in pair.marked.transit]
-        note = f" {pair.marked.transit_note}" if pair.marked.transit_note else ""
-        lines.append(f"Damaged in transit, so not held against the work: {list_words(names)}.{note}")
+    if pair.absent:
+        lines.append(
+            f"{pair.absent.capitalize()}: nothing of it could be marked, so there is neither verdict nor score."
+        )
+    lines += _transit_lines(pair, result.round)
     if pair.assessed and pair.assessed.reason:
         lines.append(f"Reason given: {pair.assessed.reason}")
     lines += pair_found_lines(pair, result)
@@ -163,6 +166,18 @@ def _findings(pair: PairResult, result: RoundResult) -> tuple[str, ...]:
             eyes = words[0].upper() + words[1:]
         lines.append(f"Worse than it came: {list_words(harmed)}. {eyes}.")
     return tuple(lines)
+
+
+def _transit_lines(pair: PairResult, round_: Round) -> tuple[str, ...]:
+    """Damage on the way back in the mentor's words, with the criteria it excused; nothing where none was told."""
+    marked = pair.marked
+    is_damaged = pair.number in losses_on(round_, LegKind.RECEIVED_BACK).damaged
+    if not is_damaged and not (marked and (marked.transit or marked.transit_note)):
+        return ()
+    note = marked.transit_note.strip().rstrip(".") if marked else ""
+    names = [one.on.name for one in pair.returned.criteria if marked and one.key in marked.transit]
+    excused = f"Not held against the work: {list_words(names)}." if names else "No criterion was put down to it."
+    return (f"Damaged in transit on the way back{': ' if note else ''}{note}. {excused}",)
 
 
 def _work(pair: PairResult) -> tuple[Fact, ...]:

@@ -124,15 +124,23 @@ def agreement_facts(result: RoundResult) -> tuple[Fact, ...]:
     ]
     facts.append(_kappa(found.kappa))
     if found.limits is not None and found.limits.bias is not None:
-        facts.append(_own_score(found.limits))
+        facts.append(_own_score(found.limits, found.mean_difference))
     return tuple(facts)
 
 
-def _own_score(lim: Limits) -> Fact:
+WHY_APART = (
+    "it points the other way than the levels do: those are of the criteria both saw, each counted alike; a score is of "
+    "all that one of them saw, by weight"
+)
+
+
+def _own_score(lim: Limits, levels: float | None) -> Fact:
+    """Beside the levels, with the reason where the two differ in sign."""
     between = ""
     if lim.low is not None and lim.high is not None:
         between = f"19 of 20 such differences lie between {signed_words(lim.low)} and {signed_words(lim.high)}; "
-    return Fact("Own score minus mentor's", signed_words(lim.bias), f"{between}{amount_words(lim.n, 'pair')}")
+    apart = f"; {WHY_APART}" if levels is not None and lim.bias is not None and levels * lim.bias < 0 else ""
+    return Fact("Own score minus mentor's", signed_words(lim.bias), f"{between}{amount_words(lim.n, 'pair')}{apart}")
 
 
 def _kappa(kappa: Kappa | None) -> Fact:

@@ -24,7 +24,7 @@ from evalkit.reports.method import CAUTIONS, method_words
 from evalkit.reports.pair_rows import pair_row
 from evalkit.reports.round_facts import agreement_facts, round_facts
 from evalkit.reports.rows import Fact, PictureOf, PriorityRow, ReportRow
-from evalkit.reports.summary_rows import summary_row
+from evalkit.reports.summary_rows import class_words, summary_row
 
 N_PROUD = 3
 N_KEPT = 5
@@ -58,6 +58,7 @@ def report_row(
         proud=_proud(result),
         priorities=tuple(priority_row(priority, result) for priority in result.tally.priorities),
         summary=tuple(summaries.values()),
+        classes=class_words(),
         agreement=agreement_facts(result),
         pairs=tuple(
             pair_row(pair, result, summaries[pair.number], picture_of, with_causes=with_causes) for pair in result.pairs
@@ -115,7 +116,7 @@ def _journey(result: RoundResult) -> tuple[str, ...]:
 
 
 def _leg(kind: LegKind, day: date, condition: str) -> str:
-    return f"{kind.capitalize()} on {day_words(day)}" + (f": {condition}" if condition else "")
+    return f"{kind.capitalize()} on {day_words(day)}" + (f": {condition.rstrip('.')}" if condition else "")
 
 
 def _lead(result: RoundResult) -> Fact:

@@ -154,6 +154,8 @@ class ReportRow:
     proud: tuple[str, ...]
     priorities: tuple[PriorityRow, ...]
     summary: tuple[SummaryRow, ...]
+    classes: str
+    """What the letters under 'came as' mean."""
     agreement: tuple[Fact, ...]
     pairs: tuple[PairRow, ...]
     letter: str

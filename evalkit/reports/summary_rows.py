@@ -6,34 +6,55 @@ from evalkit.domain.amounts import amount_words
 from evalkit.domain.grading import Score
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.standing import Standing
+from evalkit.domain.triage import CLASS_WORDS, IntakeClass
 from evalkit.domain.verdict import Verdict
 from evalkit.progress.results import PairResult
 from evalkit.reports.figures import NOTHING, range_words, score_words
 from evalkit.reports.rows import ScoreStrip, SummaryRow
 
+NOT_TESTED = "not tested"
+LEFT_OPEN = "left open by its cuts"
+N_BY_CUTS = len(IntakeClass) - 1
+"""Classes that cuts can give: X is stated by a person."""
+
 
 def summary_row(pair: PairResult, rubric: Rubric) -> SummaryRow:
     """Pairs outside the average have a standing instead of a verdict, and no score."""
     graded = pair.is_graded
-    letters = "/".join(letter.value for letter in pair.classes)
-    stated = pair.assessed.stated_class if pair.assessed else None
-    came_as = stated.value if stated else letters or NOTHING
-    if stated and letters and stated.value not in letters.split("/") and stated.value != "X":
-        came_as = f"{stated.value} (cuts say {letters})"
     score = pair.returned.score
     return SummaryRow(
         number=pair.number,
         pair=pair.numbered.pair.words,
-        came_as=came_as,
+        came_as=came_as_words(pair),
         decided=pair.assessed.decision.value if pair.assessed and pair.assessed.decision else NOTHING,
-        own_verdict=_own_words(pair) if graded else NOTHING,
-        verdict=pair.returned.verdict.value if graded else pair.standing.value,
+        own_verdict=_own_words(pair),
+        verdict=pair.returned.verdict.value if graded else pair.standing_words,
         verdict_shape=_verdict_shape(pair),
         remark=_remark(pair),
         score=score_words(score.seen) if graded else NOTHING,
         score_range=_range(score) if graded else "",
         strip=_strip(pair, rubric) if graded else None,
     )
+
+
+def came_as_words(pair: PairResult) -> str:
+    """The class the trainee stated, with what the cuts say where that is another; else what the cuts allow.
+
+    Cuts that leave every class open say no letter, and neither does a pair that was not cut.
+    """
+    stated = pair.assessed.stated_class if pair.assessed else None
+    letters = "" if len(pair.classes) == N_BY_CUTS else "/".join(letter.value for letter in pair.classes)
+    if stated is None:
+        return letters or ((LEFT_OPEN if pair.classes else NOT_TESTED) if pair.assessed else NOTHING)
+    if letters and stated.value not in letters.split("/") and stated is not IntakeClass.X:
+        return f"{stated.value} (cuts say {letters})"
+    return stated.value
+
+
+def class_words() -> str:
+    """What the letters under 'came as' mean, in one line."""
+    letters = "; ".join(f"{letter.value} {words}" for letter, words in CLASS_WORDS.items())
+    return f"Came as: {letters}. Several letters: the cuts leave them open."
 
 
 def _range(score: Score) -> str:
@@ -45,8 +66,11 @@ def _range(score: Score) -> str:
 
 
 def _own_words(pair: PairResult) -> str:
-    """The verdict the trainee stated, or what their own readings give, told apart."""
-    if pair.assessed is None:
+    """The verdict the trainee stated, or what their own readings give, told apart.
+
+    Of a pair that was left alone and not read as finished, readings give nothing.
+    """
+    if pair.assessed is None or not (pair.is_graded or pair.assessed.verdict or pair.finished.is_touched):
         return NOTHING
     verdict = pair.comparison.trainee_verdict.value
     return verdict if pair.assessed.verdict else f"not said; readings: {verdict}"
@@ -55,6 +79,8 @@ def _own_words(pair: PairResult) -> str:
 def _verdict_shape(pair: PairResult) -> str:
     if pair.standing in (Standing.RIGHTLY_LEFT, Standing.RIGHTLY_ADJUSTED):
         return "new"
+    if pair.absent:
+        return "unseen"
     if not pair.is_graded:
         return "part"
     return {Verdict.ACCEPTED: "new", Verdict.REWORK: "fails", Verdict.NOT_SHOWN: "unseen"}[pair.returned.verdict]
@@ -66,6 +92,8 @@ def _remark(pair: PairResult) -> str:
         words.append("would have gone out")
     if pair.finding:
         words.append(pair.finding.value)
+    if pair.absent and pair.absent != pair.standing_words:
+        words.append(pair.absent)
     if pair.marked and pair.marked.transit:
         words.append("knocked in transit")
     if pair.is_graded and pair.returned.needed and pair.marked:

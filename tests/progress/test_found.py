@@ -13,6 +13,7 @@ from evalkit.domain.harm import Change
 from evalkit.domain.intake import Intake, IntakePair
 from evalkit.domain.reading import Stage
 from evalkit.domain.round import LegKind
+from evalkit.domain.triage import Decision
 from evalkit.progress.counting import count_rounds
 from evalkit.progress.lining_up import line_up
 from evalkit.progress.results import RoundResult, answer_round
@@ -58,6 +59,24 @@ def test_found_missed_not_looked_for_and_imagined():
     assert found.found == Catches(caught=1, missed=2, not_looked=1, false_alarm=1)
     assert (found.found_share.k, found.found_share.n) == (1, 4)
     assert (found.imagined_share.k, found.imagined_share.n) == (1, 1)
+
+
+def test_report_and_progress_count_alike_though_a_pair_stands_aside():
+    """Pair 2 was left alone: it makes no average, but what was there to find on it was there all the same."""
+    left = box(
+        "nia-1",
+        [{"burr": 3, "tips": 1, "finish": 3}, {"burr": 2}],
+        received=[{"burr": 0, "tips": 3, "finish": 1}, {"burr": 3}],
+        decisions={2: Decision.LEAVE},
+    )
+    result = read_before(left, BEFORE)
+    (counts,) = count_rounds(line_up([result], "nia"))
+    assert (counts.n_pairs, counts.n_in_box) == (1, 2)
+    assert counts.found == result.found_share
+    assert (counts.found.k, counts.found.n, counts.n_found_not_looked) == (1, 4, 1)
+    assert counts.imagined == result.imagined_share
+    (of_convex,) = count_rounds(line_up([result], "nia"), [result.pairs[0].numbered.pair.edge_type])
+    assert of_convex.found == counts.found
 
 
 def test_without_intake_nothing_is_said_of_it():

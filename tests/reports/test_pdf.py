@@ -8,6 +8,7 @@ import io
 import pytest
 
 from evalkit.errors import MissingPartError
+from evalkit.files.places import templates_dir
 from evalkit.reports.to_pdf import to_pdf
 from evalkit.settings import Paper
 from tests.reports.conftest import job_of
@@ -81,3 +82,24 @@ def test_it_fetches_nothing(address: str, monkeypatch: pytest.MonkeyPatch):
     assert "before" in pdf.pages[0].extract_text()
     assert "after" in pdf.pages[0].extract_text()
     assert pdf.attachments == {}
+
+
+STYLE = ("report.css", "progress.css")
+
+
+@pytest.mark.parametrize("before_mm", range(236, 248, 2))
+def test_the_name_of_a_table_of_figures_stays_with_it(before_mm: int):
+    """However far down the page it falls: a name alone at the foot says nothing."""
+    from weasyprint import HTML
+
+    style = "".join((templates_dir() / name).read_text(encoding="utf-8") for name in STYLE).replace("{{ paper }}", "A4")
+    rows = "<tr><th scope='row'>row</th><td>3 of 12</td></tr>" * 6
+    page = (
+        f"<style>{style}</style><main><h1>x</h1><div style='height: {before_mm}mm'></div><details class='figures'>"
+        f"<summary>name</summary><div class='scroll'><table><thead><tr><th>x</th></tr></thead>{rows}</table></div>"
+    )
+    found: dict[str, int] = {}
+    for at, one in enumerate(pypdf.PdfReader(io.BytesIO(HTML(string=page).write_pdf())).pages):
+        for word in one.extract_text().split():
+            found.setdefault(word, at)
+    assert found["name"] == found["row"]

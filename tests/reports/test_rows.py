@@ -193,7 +193,15 @@ def test_the_first_page_has_a_line_per_pair(row: ReportRow):
     assert found == [
         (1, "C", "sharpen", "accepted", "rework", "48.0", ""),
         (2, "C", "sharpen", "accepted", "accepted", "96.0", ""),
-        (3, "–", "sharpen", "not said; readings: rework", "not shown", "81.8", "of what was seen; 32.0 to 84.0 in all"),
+        (
+            3,
+            "not tested",
+            "sharpen",
+            "not said; readings: rework",
+            "not shown",
+            "81.8",
+            "of what was seen; 32.0 to 84.0 in all",
+        ),
     ]
     assert [one.remark for one in row.summary] == [
         "would have gone out", "", "knocked in transit; cannot be shown any more",
@@ -366,7 +374,7 @@ def test_findings_are_sentences(row: ReportRow):
         "Worse than it came: Cleanliness. As received by the trainee's eyes, as returned by the mentor's.",
     )
     assert row.pairs[2].findings == (
-        "Damaged in transit, so not held against the work: Cleanliness. The pocket was wet.",
+        "Damaged in transit on the way back: The pocket was wet. Not held against the work: Cleanliness.",
         "Not tested as received, so it cannot be told what the work did.",
     )
 
