@@ -73,15 +73,23 @@ def check_filled(document: Document, where: str) -> None:
         )
 
 
-def check_day(day: date | None, first: date | None, today: date, where: str, *, is_from_afar: bool = False) -> None:
-    """Raises InputError for a day still to come, or before `first`.
+def check_day(
+    day: date | None, first: date | None, today: date, where: str, *, of: str = "", is_from_afar: bool = False
+) -> None:
+    """Raises InputError for a day still to come, or before `first`; `of` is the name of the field, like 'Written on'.
 
     From afar it may be tomorrow already: the sender's clock runs in another part of the world.
     """
     last = today + timedelta(days=1) if is_from_afar else today
     if day is not None and (day > last or (first is not None and day < first)):
-        bounds = f"from {first} to {today}" if first else f"up to {today}"
-        raise InputError(f"the day {day} is not possible.", mend=f"It lies {bounds}.", where=where)
+        named = f"{of}: " if of else ""
+        raise InputError(f"{named}the day {day} is not possible.", mend=_day_words(first, today), where=where)
+
+
+def _day_words(first: date | None, last: date) -> str:
+    if first is None:
+        return f"It has to be {last} or before."
+    return f"It has to be {last}." if first == last else f"It has to lie between {first} and {last}."
 
 
 def check_readings(document: Document, round_: Round, rubric: Rubric, where: str) -> None:

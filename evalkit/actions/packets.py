@@ -117,6 +117,7 @@ def _seen(
 
 def _take_in_assessment(desk: PacketDesk, today: date, reason: str) -> TakenIn:
     from evalkit.files.packets.documents import AssessmentDocument
+    from evalkit.files.sheets.names import WRITTEN_ON
 
     document = desk.packet.parsed("assessment.json", AssessmentDocument)
     assessment = document.assessment
@@ -127,7 +128,8 @@ def _take_in_assessment(desk: PacketDesk, today: date, reason: str) -> TakenIn:
     _check_by_own_hand(assessment, desk.where)
     check_filled(assessment, desk.where)
     check_readings(assessment, round_, rubric, desk.where)
-    check_day(assessment.written_on, round_.leg_on(LegKind.RECEIVED), today, desk.where, is_from_afar=True)
+    received_on = round_.leg_on(LegKind.RECEIVED)
+    check_day(assessment.written_on, received_on, today, desk.where, of=WRITTEN_ON, is_from_afar=True)
     with desk.photos() as (tray, content_names):
         assessment = renamed(assessment, content_names)
         with kept_photos(tray, desk.store, desk.book) as rows:

@@ -31,13 +31,14 @@ def take_in_assessment(
     for an amendment is given; InputError when the box has not reached the trainee.
     """
     from evalkit.files.sheets import read_assessment_sheet
+    from evalkit.files.sheets.names import WRITTEN_ON
 
     text, round_, rubric = _open_sheet(book, sheet, "assessment")
     check_reached(round_)
     assessment = read_assessment_sheet(text, str(sheet), round_, rubric)
     check_filled(assessment, str(sheet))
     check_readings(assessment, round_, rubric, str(sheet))
-    check_day(assessment.written_on, round_.leg_on(LegKind.RECEIVED), today, str(sheet))
+    check_day(assessment.written_on, round_.leg_on(LegKind.RECEIVED), today, str(sheet), of=WRITTEN_ON)
     if is_transcribed:
         assessment = assessment.model_copy(update={"is_transcribed": True})
     with _photos_laid(book, store, assessment, sheet) as (assessment, rows):
@@ -48,13 +49,14 @@ def take_in_assessment(
 def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, today: date, reason: str = "") -> TakenIn:
     """Read and check a mentor's sheet and take it in as finished. Raises as `take_in_assessment`."""
     from evalkit.files.sheets import read_marking_sheet
+    from evalkit.files.sheets.names import MARKED_ON
 
     text, round_, rubric = _open_sheet(book, sheet, "marking")
     check_back(round_)
     marking = read_marking_sheet(text, str(sheet), round_, rubric)
     check_filled(marking, str(sheet))
     check_readings(marking, round_, rubric, str(sheet))
-    check_day(marking.marked_on, round_.leg_on(LegKind.RECEIVED_BACK), today, str(sheet))
+    check_day(marking.marked_on, round_.leg_on(LegKind.RECEIVED_BACK), today, str(sheet), of=MARKED_ON)
     opened = {pair.number: book.was_opened(round_.key, pair.number, marking.mentor_key) for pair in marking.pairs}
     pairs = [pair.model_copy(update={"was_opened": opened[pair.number]}) for pair in marking.pairs]
     marking = marking.model_copy(update={"pairs": tuple(pairs)})
@@ -69,13 +71,14 @@ def take_in_intake(book: Book, store: PhotoStore, sheet: Path, *, who: str, toda
     Raises as `take_in_assessment`; InputError once the box has been with the trainee.
     """
     from evalkit.files.sheets import read_intake_sheet
+    from evalkit.files.sheets.names import READ_ON
 
     text, round_, rubric = _open_sheet(book, sheet, "intake")
     check_before_trainee(round_)
     intake = read_intake_sheet(text, str(sheet), round_, rubric)
     check_filled(intake, str(sheet))
     check_readings(intake, round_, rubric, str(sheet))
-    check_day(intake.read_on, None, today, str(sheet))
+    check_day(intake.read_on, None, today, str(sheet), of=READ_ON)
     with _photos_laid(book, store, intake, sheet) as (intake, rows):
         kept = book.take_in_intake(intake, who, reason, rows)
     return taken_in(round_, kept, intake, len({photo.file for photo in photos_of(intake)}))

@@ -36,6 +36,7 @@ from evalkit.book.schema import (
     stock_photos,
 )
 from evalkit.book.shelf import unname_pairs
+from evalkit.domain.arriving import arrival_words, losses_in
 from evalkit.domain.marking import MarkedPair, Marking
 from evalkit.errors import BookError, InputError
 
@@ -126,7 +127,7 @@ def _blank_words(connection: Connection, keys: list[str]) -> None:
     of_trainee = select(assessed_pairs.c.id).where(assessed_pairs.c.assessment_id.in_(assessed))
     of_mentor = select(marked_pairs.c.id).where(marked_pairs.c.marking_id.in_(marked))
     for change in (
-        update(legs).where(legs.c.round_key.in_(keys)).values(carrier_ref="", condition=""),
+        update(legs).where(legs.c.round_key.in_(keys)).values(carrier_ref=""),
         update(assessments).where(assessments.c.round_key.in_(keys)).values(disinfected_with="", letter="", reason=""),
         update(markings).where(markings.c.round_key.in_(keys)).values(letter="", reason=""),
         update(assessed_pairs)
@@ -143,10 +144,22 @@ def _blank_words(connection: Connection, keys: list[str]) -> None:
         .values(note=""),
     ):
         connection.execute(change)
+    _blank_journeys(connection, keys)
     _blank_work(connection, connection.execute(of_trainee).scalars().all())
     _blank_second_markings(connection, keys)
     _blank_second_drafts(connection, keys)
     _blank_intakes(connection, keys)
+
+
+def _blank_journeys(connection: Connection, keys: list[str]) -> None:
+    """Which pairs were missing or damaged is told of the stock, not of the person: the numbers stay, no other word."""
+    this = legs.c.round_key == bindparam("of_round"), legs.c.position == bindparam("at")
+    rows = connection.execute(select(legs).where(legs.c.round_key.in_(keys), legs.c.condition != "")).all()
+    bare = [
+        {"of_round": row.round_key, "at": row.position, "bare": arrival_words(losses_in(row.condition))} for row in rows
+    ]
+    if bare:
+        connection.execute(update(legs).where(*this).values(condition=bindparam("bare")), bare)
 
 
 def _blank_work(connection: Connection, ids: Iterable[int]) -> None:

@@ -1,17 +1,19 @@
-"""A word on stderr about tags of faults that look like slips. The pair is kept: a mentor may have tags of her own."""
+"""Faults of pairs in words, and a word on stderr about tags nobody knows: they are kept, a mentor may have her own."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import typer
 
 from evalkit.domain.amounts import amount_words
+from evalkit.domain.round import span_words
 
 if TYPE_CHECKING:
     from evalkit.domain.fault_tags import StrangeTag
-    from evalkit.domain.pair import Pair
+    from evalkit.domain.pair import KnownFault, Pair
+    from evalkit.files.stock import StockRow
     from evalkit.workbench import Workbench
 
 
@@ -20,11 +22,13 @@ SEVERITIES = {1: "slight", 2: "plain", 3: "grave"}
 
 def fault_lines(pair: Pair) -> list[str]:
     """What was understood of the faults, in one line; none where there is no fault."""
-    words = []
-    for fault in pair.faults:
-        where = " ".join(part for part in (fault.blade, fault.station) if part)
-        words.append(f"{fault.tag} ({SEVERITIES[fault.severity]}{', ' + where if where else ''})")
-    return [f"Known faults: {', '.join(words)}."] if words else []
+    return [f"Known faults: {', '.join(map(fault_words, pair.faults))}."] if pair.faults else []
+
+
+def fault_words(fault: KnownFault) -> str:
+    """'nick (grave, thumb tip)'."""
+    where = " ".join(part for part in (fault.blade, fault.station) if part)
+    return f"{fault.tag} ({SEVERITIES[fault.severity]}{', ' + where if where else ''})"
 
 
 def hint_at_faults(workbench: Workbench, pairs: Iterable[Pair]) -> None:
@@ -45,24 +49,42 @@ def hint_at_faults(workbench: Workbench, pairs: Iterable[Pair]) -> None:
     )
 
 
-def hint_at_slips(workbench: Workbench, pairs: Iterable[Pair]) -> None:
-    """Of many pairs only the tags that look like a known one: a stock may be full of words of the mentor's own."""
+def hint_at_imported(workbench: Workbench, rows: Sequence[StockRow]) -> None:
+    """Of a whole file: a line for each tag that looks like a known one, and one line for all the others.
+
+    One for all, because a stock may be full of words of the mentor's own.
+    """
     from evalkit.domain.fault_tags import strange_tags
 
     weighed, others = _known(workbench)
-    for one in strange_tags(pairs, (*weighed, *others)):
+    lines = {row.pair.tag: row.line for row in rows}
+    strange = strange_tags((row.pair for row in rows), (*weighed, *others))
+    for one in strange:
         if one.near:
             typer.echo(
-                f"evalkit: '{one.tag}' ({_where(one)}) is not a fault the rubrics or the cause map know; "
+                f"evalkit: {_placed(one, lines)} is not a fault the rubrics or the cause map know; "
                 f"did you mean '{one.near}'? It is kept as it stands.",
                 err=True,
             )
+    if own := [_placed(one, lines) for one in strange if not one.near]:
+        typer.echo(
+            f"evalkit: not known to the rubrics or the cause map: {_some(own, '; ')}. "
+            "Kept as your own words; no rubric weighs them.",
+            err=True,
+        )
 
 
-def _where(one: StrangeTag) -> str:
-    most = 5
-    more = len(one.pairs) - most
-    return ", ".join(one.pairs[:most]) + (f" and {more} more" if more > 0 else "")
+def _placed(one: StrangeTag, lines: Mapping[str, int]) -> str:
+    """'nik' (line 2), 'nik' (lines 2 to 5), 'nik' (lines 2, 4, 6, 7, 9 and 3 more)."""
+    at = tuple(lines[tag] for tag in one.pairs)
+    span = span_words(at)
+    words = span if " to " in span else _some([str(line) for line in at])
+    return f"'{one.tag}' ({'line' if len(at) == 1 else 'lines'} {words})"
+
+
+def _some(words: Sequence[str], sign: str = ", ", most: int = 5) -> str:
+    more = len(words) - most
+    return sign.join(words[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def _known(workbench: Workbench) -> tuple[Sequence[str], Sequence[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated
 
 import typer
@@ -65,7 +66,9 @@ def change(
         before = book.get_pair(tag)
         if before.teeth is not None and edge not in (None, "toothed"):
             changed.setdefault("teeth", None)  # a pair that was never toothed had no teeth to count
-        pair = made(Pair, {**before.model_dump(), **changed}, where=f"pair {tag}")
+        fields = {**before.model_dump(), **changed}
+        check_valued(fields, where=f"pair {tag}")
+        pair = made(Pair, fields, where=f"pair {tag}")
         check_still_fits(book, before, pair, is_correction=not from_now_on)
         book.change_pair(pair, who, is_correction=not from_now_on)
     if pair == before:
@@ -74,6 +77,15 @@ def change(
     names = ", ".join(NAMES.get(name, name) for name in changed)
     say(f"{'Changed' if from_now_on else 'Corrected'} {tag}: {names}.", REACH[from_now_on], *fault_lines(pair))
     hint_at_faults(bench.workbench, [pair] if fault else [])
+
+
+def check_valued(fields: Mapping[str, object], *, where: str) -> None:
+    """Raises InputError for a declared value without its currency, or a currency without its value."""
+    value, currency = fields["declared_value"], fields["currency"]
+    if value is not None and currency is None:
+        raise InputError("a declared value needs its currency.", mend="Add it, like --currency EUR.", where=where)
+    if value is None and currency is not None:
+        raise InputError("a currency needs its declared value.", mend="Add it, like --value 40.50.", where=where)
 
 
 REACH = {

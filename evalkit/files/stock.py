@@ -204,4 +204,16 @@ def _pair_of(row: dict[str, str]) -> Pair:
     remarks = str(fields.pop(REMARKS, ""))
     if "faults" in row or remarks:
         fields["faults"] = faults_from_cells(row.get("faults", ""), remarks)
-    return Pair.model_validate(with_points(fields))
+    try:
+        return Pair.model_validate(with_points(fields))
+    except ValidationError as error:
+        if all(not one["loc"] for one in error.errors()):  # each cell by itself is right, so it is how they go together
+            _check_valued(row)
+        raise
+
+
+def _check_valued(row: Mapping[str, str]) -> None:
+    if "declared_value" in row and "currency" not in row:
+        raise InputError("a declared value needs its currency.", mend="Fill in currency, like EUR.")
+    if "currency" in row and "declared_value" not in row:
+        raise InputError("a currency needs its declared value.", mend="Fill in declared_value, like 40.50.")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from evalkit.domain.pair import KnownFault
 from evalkit.errors import InputError
+from evalkit.files.plain_words import shown_words
 
 REMARKS = "fault_remarks"
 """The column of the remarks: one for each fault in their order, parted by |; in a remark \\| is a stroke."""
@@ -45,7 +46,15 @@ def remarks_to_cell(faults: Sequence[KnownFault]) -> str:
 
 
 def faults_from_cells(faults: str, remarks: str) -> list[dict[str, object]]:
-    """Fields of the faults, each with its remark. Raises InputError where a remark has no fault to stand by."""
+    """Fields of the faults, each with its remark.
+
+    Raises InputError where a comma parts the faults, or a remark has no fault to stand by.
+    """
+    if "," in faults:
+        raise InputError(
+            f"faults: {shown_words(faults)} holds a comma; several faults in one cell are parted by ';'.",
+            mend="Write them like nick:2; rust, in quotes where the file itself is parted by ';'.",
+        )
     fields = [fault_from_text(text) for text in faults.split(";") if text.strip()]
     notes = _notes(remarks) if remarks.strip() else []
     if len(notes) > len(fields):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from evalkit.errors import InputError
@@ -20,38 +20,46 @@ def best_items(
     Where she says nothing of ordinary pairs, the `n_lacking` that readiness lacks are sent as far as her other limits
     allow: what she did not ask for never stands in her way.
     """
-    place = {pair.tag: at for at, pair in enumerate(candidates.pairs)}
-    kept = {place[tag] for tag in wish.with_tags}
-    barred = {place[new] for _, new in wish.swaps} - kept
+    kept = _places(candidates, wish.with_tags)
     asked = wish
     if wish.n_ordinary is None:
-        asked = replace(wish, n_ordinary=_most_ordinary(candidates, wish, n_lacking, kept, barred))
-    found = _best(candidates, wanted, asked, kept, barred, trainee)
-    if not wish.swaps:
-        return found
-    return _best(candidates, wanted, wish, _swapped(candidates, wish, place, found), (), trainee)
+        asked = replace(wish, n_ordinary=_most_ordinary(candidates, wish, n_lacking, kept))
+    return _best(candidates, wanted, asked, kept, trainee)
 
 
-def _most_ordinary(
-    candidates: Candidates, wish: Wish, n_lacking: int, kept: Collection[int], barred: Collection[int]
-) -> int:
+def swapped_items(
+    candidates: Candidates, wanted: Sequence[Wanted], wish: Wish, tags: Sequence[str], trainee: str
+) -> tuple[int, ...]:
+    """Positions of the box `tags` after the mentor's swaps, made one after the other.
+
+    Raises InputError that names the pair where one to go is not in it or one to come is, and where the swapped box
+    keeps her limits no longer.
+    """
+    return _best(candidates, wanted, wish, _places(candidates, _swapped(tags, wish.swaps)), trainee)
+
+
+def _places(candidates: Candidates, tags: Iterable[str]) -> set[int]:
+    place = {pair.tag: at for at, pair in enumerate(candidates.pairs)}
+    return {place[tag] for tag in tags}
+
+
+def _most_ordinary(candidates: Candidates, wish: Wish, n_lacking: int, kept: Collection[int]) -> int:
     if n_lacking <= 0:
         return 0
     limits = [one.limit for one in (ordinary_limit(candidates, n_lacking), *limits_of(candidates, wish))]
-    most = nearest(limits, 0, n_items=len(candidates.pairs), kept=kept, barred=barred)
+    most = nearest(limits, 0, n_items=len(candidates.pairs), kept=kept, barred=())
     return min(n_lacking, int(most or 0))
 
 
-def _swapped(candidates: Candidates, wish: Wish, place: Mapping[str, int], found: tuple[int, ...]) -> tuple[int, ...]:
-    for old, new in wish.swaps:
-        if place.get(old) not in found or place[new] in found:
-            box = ", ".join(candidates.pairs[at].tag for at in found)
-            raise InputError(
-                f"'{old}' cannot be swapped for '{new}': the first must be in the box, the second not.",
-                mend=f"The box is {box}.",
-            )
-        found = tuple(sorted({*found, place[new]} - {place[old]}))
-    return found
+def _swapped(tags: Sequence[str], swaps: Iterable[tuple[str, str]]) -> list[str]:
+    box = sorted(tags)
+    for at, (old, new) in enumerate(swaps):
+        if old not in box or new in box:
+            wrong = f"'{new}' is in the box already" if old in box else f"'{old}' is not in the box"
+            after = "After the swaps before it, the box is" if at else "The box is"
+            raise InputError(f"'{old}' cannot be swapped for '{new}': {wrong}.", mend=f"{after} {', '.join(box)}.")
+        box = sorted({*box, new} - {old})
+    return box
 
 
 def _best(
@@ -59,7 +67,6 @@ def _best(
     wanted: Sequence[Wanted],
     wish: Wish,
     kept: Collection[int],
-    barred: Collection[int],
     trainee: str,
 ) -> tuple[int, ...]:
     named = limits_of(candidates, wish)
@@ -68,8 +75,8 @@ def _best(
         [one.limit for one in named],
         n_items=len(candidates.pairs),
         kept=kept,
-        barred=barred,
+        barred=(),
     )
     if found is None:
-        raise contradiction(named, candidates, kept, barred, trainee)
+        raise contradiction(named, candidates, kept, (), trainee)
     return found.items

@@ -26,7 +26,7 @@ from evalkit.maths.skill.rounds import rule_of
 from evalkit.progress.assuming import hyper_of
 from evalkit.progress.box_answer import ChosenPair, Narrowing, Proposal, Reason
 from evalkit.progress.box_candidates import Candidates, LeftOut, Past, Wish, candidates_for, left_out_words, past_of
-from evalkit.progress.box_choosing import best_items
+from evalkit.progress.box_choosing import best_items, swapped_items
 from evalkit.progress.box_worth import Known, Wanted, Why, must_passes, wanted_with_history, wanted_without_history
 from evalkit.progress.deciding import NoFigure
 from evalkit.progress.lining_up import line_up, months_between
@@ -76,15 +76,26 @@ def propose_box(
     hyper = hyper_of(observed, values)
     known, why_not = known_of(observed, today, hyper)
     n = wish.n_pairs
-    if known is None:
-        wanted = wanted_without_history(candidates.pairs, n, past)
-    else:
-        wanted = wanted_with_history(candidates.pairs, n, past, rubric, known)
+
+    def wanted_of(pairs: Sequence[Pair]) -> tuple[Wanted, ...]:
+        if known is None:
+            return wanted_without_history(pairs, n, past)
+        return wanted_with_history(pairs, n, past, rubric, known)
+
+    wanted = wanted_of(candidates.pairs)
     names = {one.key: one.name for one in observed.criteria} | {one.key: one.name for one in rubric.criteria}
     case = _Case(candidates, past, known, wanted, names)
     n_lacking = _n_lacking(observed, hyper)
     try:
-        items = best_items(candidates, wanted, wish, n_lacking, trainee.name)
+        if not wish.swaps:
+            items = best_items(candidates, wanted, wish, n_lacking, trainee.name)
+        else:
+            # The box before the swaps has to be the one that is proposed without them, or nobody could name its pairs.
+            plain = replace(wish, swaps=())
+            before = candidates_for(stock, held, past, rubric, plain)
+            first = best_items(before, wanted_of(before.pairs), plain, n_lacking, trainee.name)
+            tags = [before.pairs[at].tag for at in first]
+            items = swapped_items(candidates, wanted, wish, tags, trainee.name)
     except NotSettledError:
         raise InputError(
             "the choice took too long and was given up.", mend="Ask for fewer pairs, or ease the value limit."

@@ -73,6 +73,11 @@ class Bench:
         sealed = self._book.find_assessment(self.key, number=number) if self.is_sealed else None
         return sealed.assessment.find_pair(number) if sealed else None
 
+    def assessed_pairs(self) -> tuple[AssessedPair, ...]:
+        """What the trainee recorded of every pair; whoever asks shows nothing of it that is closed still."""
+        sealed = self._book.find_assessment(self.key) if self.is_sealed else None
+        return sealed.assessment.pairs if sealed else ()
+
     @cached_property
     def rubric(self) -> Rubric:
         return self._desk.rubric(self.round.rubric_digest)
@@ -180,7 +185,7 @@ class Bench:
             shape = "unseen" if is_none_seen else "part"
             words = "could not be tested" if is_none_seen else f"{amount_words(n, 'criterion', 'criteria')} could not"
         else:
-            shape, words = "new", "all tested"
+            shape, words = "tested", "all tested"
         if self.was_opened(number):
             words += ", both views seen"
         return PairTab(number, shape, words, number == here, self.arrivals.get(number))

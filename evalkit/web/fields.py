@@ -39,7 +39,11 @@ MAX_WORDS = 2_200
 
 @dataclass(frozen=True, slots=True)
 class FieldFault:
-    """One field that could not be read: what stood there stays as it was in the book."""
+    """One field that could not be read.
+
+    A reading of before is dropped with it: the mentor wrote over it, so nobody vouches for it, and its place is
+    untested until it is mended. Words (a comment, a note) stay as they were in the book.
+    """
 
     name: str
     label: str
@@ -66,7 +70,7 @@ class _Reader:
     faults: list[FieldFault] = field(default_factory=list)
 
     def reading(self, on: CriterionOn, place: Place, before: Reading | None) -> Reading | None:
-        """What is seen at a place now; what stood there before where the field says nothing that can be read."""
+        """What is seen at a place now; None where it says nothing that can be read."""
         name = f"{on.key}.{slug_of(place)}"
         words = self.form.get(f"{WORDS}.{name}", "").strip()
         chosen = self.form.get(f"{CHOSEN}.{name}")
@@ -79,7 +83,7 @@ class _Reader:
             return reading_at(on, place, seen, note, numbered=self.numbered, rubric=self.rubric)
         except InputError as error:
             self._tell(f"{WORDS}.{name}", f"{on.name}, {place}", words, error.what, error.mend)
-            return before
+            return None
 
     def takes(self, name: str, **fields: object) -> bool:
         """Whether the field can stand in a marked pair; told as a fault where it cannot."""
@@ -110,7 +114,7 @@ def read_form(
     lines: Sequence[CriterionOn],
     before: MarkedPair | None,
 ) -> ReadForm:
-    """The pair as the form says it. Photos and answers are not on this form and stay; so does what cannot be read."""
+    """The pair as the form says it. Photos and answers are not on this form and stay."""
     before = before or MarkedPair(number=numbered.number)
     reader = _Reader(form, numbered, rubric)
     kept = by_criterion(before.readings)

@@ -11,10 +11,10 @@ from evalkit.domain.marking import MarkedPair
 from evalkit.domain.triage import Decision
 from evalkit.errors import ChangedError
 from evalkit.web.benches import Bench, bench_of
-from evalkit.web.fields import FieldFault, ReadForm, read_form
+from evalkit.web.fields import FieldFault
 from evalkit.web.marking_rows import mark_row
 from evalkit.web.marking_shapes import MarkRow
-from evalkit.web.telling import show_both_versions, tell_pair
+from evalkit.web.telling import read_pair, show_both_versions, tell_pair
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -64,11 +64,11 @@ def _row(bench: Bench, number: int, faults: tuple[FieldFault, ...] = ()) -> Mark
 
 
 def save_pair(visit: Visit) -> Response:
-    """Keep the pair as the form says it. What cannot be read stays as it stood, and is told."""
+    """Keep the pair as the form says it. A reading that cannot be read is untested, and told."""
     bench = bench_of(visit)
     bench.check_open()
     before = bench.pairs.get(visit.number)
-    read = _read(visit, bench, before)
+    read = read_pair(visit, bench, before)
     try:
         kept = _keep(visit, bench, read.pair, before)
     except ChangedError:
@@ -83,17 +83,6 @@ def save_pair(visit: Visit) -> Response:
     if read.faults:
         return visit.show("pair.html", 422, **_rows(bench, visit.number, read.faults))
     return visit.go(f"/rounds/{bench.key}/pairs/{visit.number}", anchor=visit.said("at"), saved="yes")
-
-
-def _read(visit: Visit, bench: Bench, before: MarkedPair | None) -> ReadForm:
-    return read_form(
-        visit.fields(),
-        visit.all_said("transit"),
-        numbered=bench.numbered(visit.number),
-        rubric=bench.rubric,
-        lines=bench.lines(visit.number),
-        before=before,
-    )
 
 
 def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | None) -> MarkedPair | None:
@@ -139,6 +128,7 @@ def undo(visit: Visit) -> Response:
     """One step back on this pair; what was taken back is not brought forward again."""
     bench = bench_of(visit)
     bench.check_open()
+    bench.numbered(visit.number)
     kept = undo_pair(visit.book, bench.round, visit.number, bench.who, based_on=visit.said("based_on"))
     if visit.wants_json:
         return _told(visit, bench_of(visit.afresh()), kept)
@@ -155,4 +145,4 @@ def _both_versions(visit: Visit) -> Response:
     bench = bench_of(visit.afresh())
     kept = bench.pairs.get(visit.number)
     path = f"/rounds/{bench.key}/pairs/{visit.number}"
-    return show_both_versions(visit, bench, visit.number, kept, _read(visit, bench, kept), path=path)
+    return show_both_versions(visit, bench, visit.number, kept, read_pair(visit, bench, kept), path=path)

@@ -14,6 +14,7 @@ from evalkit.errors import InputError
 from evalkit.files.field_words import made_of
 from evalkit.reports.figures import day_words
 from evalkit.web.benches import Bench, bench_of
+from evalkit.web.questions import asked_on
 from evalkit.web.second import n_second_open
 from evalkit.web.visit import check_page
 
@@ -33,6 +34,8 @@ LEG_WORDS = {
     LegKind.RECEIVED_BACK: "It is back",
     LegKind.LOST: "It is lost",
 }
+APART = (LegKind.RECEIVED_BACK, LegKind.LOST)
+"""Steps that do not stand among the ordinary ones: one is checked in, the other is hoped never to be needed."""
 WAITING = ("Mark", "Go on marking", "Check in")
 STEPS = (
     (RoundState.PLANNED, "planned"),
@@ -141,7 +144,9 @@ def _round_rows(bench: Bench, n_second: int) -> dict[str, object]:
         "planned": day_words(round_.planned_on),
         "steps": [words for _, words in STEPS],
         "step": next((at for at, (state, _) in enumerate(STEPS) if state is round_.state), -1),
-        "next_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind is not LegKind.RECEIVED_BACK],
+        "next_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind not in APART],
+        "lost_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind is LegKind.LOST],
+        "asked": asked_on(bench),
         "may_check_in": LegKind.RECEIVED_BACK in nexts,
         "first_day": (round_.legs[-1].happened_on if round_.legs else round_.planned_on).isoformat(),
         "is_sealed": bench.is_sealed,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from evalkit.actions.marking import by_criterion, untested_places
 from evalkit.actions.progressing import repeats_in
-from evalkit.actions.second_looking import kept_numbers, pick_pairs
+from evalkit.actions.second_looking import pick_pairs
 from evalkit.domain.amounts import amount_words
 from evalkit.domain.marking import MarkedPair
 from evalkit.errors import InputError
@@ -54,9 +54,15 @@ def show_second(visit: Visit) -> Response:
 def second_rows(visit: Visit, bench: Bench) -> tuple[SecondRow, ...]:
     """The pairs that are drawn, begun or kept, in the order of their numbers."""
     drafts = visit.book.list_second_drafts(bench.key, bench.who)
-    kept = kept_numbers(visit.book, bench.key, bench.who)
-    numbers = sorted((drafts.keys() | kept) & set(bench.round.numbers))
-    return tuple(_row(bench, number, drafts.get(number)) for number in numbers)
+    kept = _kept(visit, bench)
+    numbers = sorted((drafts.keys() | kept.keys()) & set(bench.round.numbers))
+    return tuple(_row(bench, number, drafts.get(number), kept.get(number)) for number in numbers)
+
+
+def _kept(visit: Visit, bench: Bench) -> dict[int, MarkedPair]:
+    """The pairs of which this mentor has finished a second marking, the latest of each."""
+    markings = visit.book.list_second_markings(bench.key)
+    return {pair.number: pair for one in markings if one.mentor_key == bench.who for pair in one.pairs}
 
 
 def n_second_open(visit: Visit, bench: Bench) -> int:
@@ -64,21 +70,32 @@ def n_second_open(visit: Visit, bench: Bench) -> int:
     return len(visit.book.list_second_drafts(bench.key, bench.who)) if bench.finished_version else 0
 
 
-def _row(bench: Bench, number: int, draft: MarkedPair | None) -> SecondRow:
+def _row(bench: Bench, number: int, draft: MarkedPair | None, kept: MarkedPair | None) -> SecondRow:
     numbered = bench.numbered(number)
-    shape, state, act = _standing(bench, number, draft)
+    shape, state, act = _standing(bench, number, draft, kept)
     return SecondRow(number, numbered.pair.words, numbered.pair.tag, shape, state, act, is_kept=draft is None)
 
 
-def _standing(bench: Bench, number: int, draft: MarkedPair | None) -> tuple[str, str, str]:
+def _standing(bench: Bench, number: int, draft: MarkedPair | None, kept: MarkedPair | None) -> tuple[str, str, str]:
     if draft is None:
-        return "new", "finished and kept", ""
+        n = n_left(bench, kept)
+        return ("part", f"finished and kept, {_untested(n)}", "") if n else ("tested", "finished and kept", "")
     if draft == MarkedPair(number=number):
         return "unseen", "not begun", "Begin"
-    kept = by_criterion(draft.readings)
-    n = sum(len(untested_places(on, kept.get(on.key, ()))) for on in bench.lines(number))
-    words = f"{amount_words(n, 'reading')} untested" if n else "all tested"
-    return "part", f"begun, {words}, not finished", "Go on"
+    n = n_left(bench, draft)
+    return "part", f"begun, {_untested(n) if n else 'all tested'}, not finished", "Go on"
+
+
+def _untested(n: int) -> str:
+    return f"{amount_words(n, 'reading')} untested"
+
+
+def n_left(bench: Bench, marked: MarkedPair | None) -> int:
+    """Readings of a second marking that nobody made; 0 where there is none."""
+    if marked is None:
+        return 0
+    kept = by_criterion(marked.readings)
+    return sum(len(untested_places(on, kept.get(on.key, ()))) for on in bench.lines(marked.number))
 
 
 def pick(visit: Visit) -> Response:

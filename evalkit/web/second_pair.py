@@ -10,10 +10,11 @@ from evalkit.book.drafts import state_of
 from evalkit.domain.marking import MarkedPair
 from evalkit.errors import ChangedError
 from evalkit.web.benches import Bench, bench_of
-from evalkit.web.fields import FieldFault, ReadForm, read_form
+from evalkit.web.fields import FieldFault
 from evalkit.web.marking_rows import mark_row
 from evalkit.web.marking_shapes import MarkRow
-from evalkit.web.telling import show_both_versions, tell_pair
+from evalkit.web.second import n_left
+from evalkit.web.telling import read_pair, show_both_versions, tell_pair
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -27,18 +28,26 @@ def show_second_pair(visit: Visit) -> Response:
     """The pair to mark a second time, as far as it is. Nothing of the first marking is on the page."""
     bench = bench_of(visit)
     check_marked_once(visit.book, bench.round, visit.number)
-    return _page(visit, bench, _drafts(visit, bench))
+    drafts = _drafts(visit, bench)
+    if visit.request.query_params.get("finish") == "ask" and _n_untested(bench, drafts.get(visit.number)):
+        return _ask(visit, bench, drafts)
+    return _page(visit, bench, drafts)
 
 
 def save_second_pair(visit: Visit) -> Response:
-    """Keep the pair as the form says it; with `then` 'finish' it is kept for good. No report and no verdict changes."""
+    """Keep the pair as the form says it; with `then` 'finish' it is kept for good. No report and no verdict changes.
+
+    What is untested is asked about once more before it is kept for good.
+    """
     bench = bench_of(visit)
     check_marked_once(visit.book, bench.round, visit.number)
     before = _drafts(visit, bench).get(visit.number)
-    read = _read(visit, bench, before)
+    read = read_pair(visit, bench, before)
     try:
         kept = _keep(visit, bench, read.pair, before)
         if visit.said("then") == "finish" and not read.faults:
+            if _wants_asking(visit, bench, kept):
+                return visit.go(_here(bench, visit.number), finish="ask")
             finish_second(visit.book, bench.round, kept, visit.number, who=bench.who, on=visit.today)
             return visit.go(_list(bench), kept=visit.number)
     except ChangedError:
@@ -55,6 +64,7 @@ def save_second_pair(visit: Visit) -> Response:
 def undo_second(visit: Visit) -> Response:
     """One step back on this pair."""
     bench = bench_of(visit)
+    bench.numbered(visit.number)
     kept = take_back_second(visit.book, bench.round, visit.number, bench.who, based_on=visit.said("based_on"))
     if visit.wants_json:
         return _told(visit, bench, kept)
@@ -64,6 +74,7 @@ def undo_second(visit: Visit) -> Response:
 def put_second_away(visit: Visit) -> Response:
     """The pair is not marked a second time after all; the history keeps what was begun."""
     bench = bench_of(visit)
+    bench.numbered(visit.number)
     visit.book.drop_second_pair(bench.key, bench.who, visit.number, bench.who)
     return visit.go(_list(bench))
 
@@ -78,17 +89,6 @@ def _here(bench: Bench, number: int) -> str:
 
 def _drafts(visit: Visit, bench: Bench) -> Drafts:
     return visit.book.list_second_drafts(bench.key, bench.who)
-
-
-def _read(visit: Visit, bench: Bench, before: MarkedPair | None) -> ReadForm:
-    return read_form(
-        visit.fields(),
-        visit.all_said("transit"),
-        numbered=bench.numbered(visit.number),
-        rubric=bench.rubric,
-        lines=bench.lines(visit.number),
-        before=before,
-    )
 
 
 def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | None) -> MarkedPair | None:
@@ -122,6 +122,31 @@ def _row(bench: Bench, number: int, marked: MarkedPair | None, faults: tuple[Fie
     return mark_row(marked, alone.pairs[0].returned, (), lines=bench.lines(number), rubric=bench.rubric, faults=faults)
 
 
+def _n_untested(bench: Bench, marked: MarkedPair | None) -> int:
+    """Readings left to be made; 0 while nothing was read, which is refused anyhow."""
+    return n_left(bench, marked) if marked and marked.readings else 0
+
+
+def _wants_asking(visit: Visit, bench: Bench, kept: MarkedPair | None) -> bool:
+    """Whether finishing is asked about: with something untested, and again where another hand changed it meanwhile."""
+    if visit.said("sure") == "yes":
+        return visit.said("based_on") != state_of(kept)
+    return bool(_n_untested(bench, kept))
+
+
+def _ask(visit: Visit, bench: Bench, drafts: Drafts) -> Response:
+    """Whether the pair is finished with readings that nobody made."""
+    marked = drafts[visit.number]
+    return visit.show(
+        "second_finish.html",
+        200,
+        row=_row(bench, visit.number, marked),
+        bench=bench,
+        numbered=bench.numbered(visit.number),
+        state=state_of(marked),
+    )
+
+
 def _page(
     visit: Visit, bench: Bench, drafts: Drafts, faults: tuple[FieldFault, ...] = (), status: int = 200
 ) -> Response:
@@ -145,11 +170,11 @@ def _page(
 
 def _told(visit: Visit, bench: Bench, kept: MarkedPair | None, faults: tuple[FieldFault, ...] = ()) -> Response:
     row = _row(bench, visit.number, kept, faults)
-    tab = "part" if row.n_untested else "new"
+    tab = "part" if row.n_untested else "tested"
     return tell_pair(visit, row, kept, bench.lines(visit.number), tab=tab, faults=faults)
 
 
 def _both_versions(visit: Visit, bench: Bench) -> Response:
     kept = _drafts(visit, bench).get(visit.number)
-    mine = _read(visit, bench, kept)
+    mine = read_pair(visit, bench, kept)
     return show_both_versions(visit, bench, visit.number, kept, mine, path=_here(bench, visit.number))

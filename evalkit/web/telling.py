@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from evalkit.book.drafts import state_of
-from evalkit.web.fields import LABELS, FieldFault, ReadForm, fields_of
+from evalkit.web.fields import LABELS, FieldFault, ReadForm, fields_of, read_form
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -17,6 +17,18 @@ if TYPE_CHECKING:
     from evalkit.web.benches import Bench
     from evalkit.web.marking_shapes import MarkRow
     from evalkit.web.visit import Visit
+
+
+def read_pair(visit: Visit, bench: Bench, before: MarkedPair | None) -> ReadForm:
+    """The pair as the form of its page says it stands; `before` is what it stood as."""
+    return read_form(
+        visit.fields(),
+        visit.all_said("transit"),
+        numbered=bench.numbered(visit.number),
+        rubric=bench.rubric,
+        lines=bench.lines(visit.number),
+        before=before,
+    )
 
 
 def tell_pair(

@@ -189,11 +189,11 @@ UNFIT = {
     ),
     "written the day after tomorrow": (
         lambda: seen(box()).model_copy(update={"written_on": TODAY + timedelta(days=2)}),
-        "the day 2026-05-03 is not possible",
+        "Written on: the day 2026-05-03 is not possible",
     ),
     "written before the box was there": (
         lambda: seen(box()).model_copy(update={"written_on": TODAY - timedelta(days=300)}),
-        "from 2026-03-04 to 2026-05-01",
+        "It has to lie between 2026-03-04 and 2026-05-01",
     ),
 }
 

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import update
 
+from evalkit.actions.shelf import held_pairs
 from evalkit.book.book import Book
 from evalkit.book.connect import writing
 from evalkit.book.schema import acts
 from evalkit.domain.pair import Pair
-from evalkit.domain.round import Person
+from evalkit.domain.round import LegKind, Person
 from evalkit.errors import InputError, NotFoundError
+from evalkit.progress.box_candidates import LeftOut
 from tests.book.values import (
     JOURNEY,
     LAID_OUT,
@@ -155,3 +157,47 @@ def test_an_erased_trainee_is_not_erased_again(full_book: Book) -> None:
     full_book.erase_person("nia", "oda")
     with pytest.raises(InputError, match="nothing personal"):
         full_book.erase_person("erased-1", "oda")
+
+
+# --- what concerns the stock
+
+
+@pytest.fixture
+def came_short(book: Book) -> Book:
+    words = {
+        LegKind.RECEIVED: "Damaged in transit: pair 1. Too much: a red one of Nia's. Nia's box was wet",
+        LegKind.RECEIVED_BACK: "Missing: pair 3. Damaged in transit: pair 2. Nia forgot it at Ropewalk",
+    }
+    book.add_round(round_of(), "oda")
+    for leg in JOURNEY:
+        book.add_leg("nia-1", leg.model_copy(update={"condition": words.get(leg.kind, "as Nia packed it")}), "oda")
+    return book
+
+
+def test_a_missing_pair_is_missing_after_its_trainee_was_erased(came_short: Book) -> None:
+    tag = came_short.get_round("nia-1").get_pair(3).pair.tag
+    assert came_short.find_missing(tag) == "nia-1"
+    (before,) = came_short.list_whereabouts([tag])
+    came_short.erase_person("nia", "oda")
+    (after,) = came_short.list_whereabouts([tag])
+    assert came_short.find_missing(tag) == "erased-1-1"
+    assert (before.is_missing, after.is_missing, after.since) == (True, True, before.since)
+    assert held_pairs(came_short)[tag][0] is LeftOut.MISSING, "so no box is proposed with it"
+    assert came_short.check() == []
+
+
+def test_of_the_words_of_a_leg_only_numbers_of_pairs_stay(came_short: Book) -> None:
+    came_short.erase_person("nia", "oda")
+    legs = came_short.get_round("erased-1-1").legs
+    assert [leg.condition for leg in legs] == [
+        "", "Damaged in transit: pair 1.", "", "Missing: pair 3. Damaged in transit: pair 2.",
+    ]  # fmt: skip
+    assert [leg.carrier_ref for leg in legs] == ["", "", "", ""]
+
+
+def test_no_free_word_of_a_leg_is_found_in_any_file(came_short: Book, folder: Path) -> None:
+    assert b"Ropewalk" in bytes_of(folder)
+    came_short.erase_person("nia", "oda")
+    found = bytes_of(folder)
+    assert [word for word in (b"Ropewalk", b"red one", b"was wet", b"packed it") if word in found] == []
+    assert b"Missing: pair 3." in found

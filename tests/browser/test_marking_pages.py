@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from evalkit.actions.marking import lines_on, untested_names
 from evalkit.domain.reading import SeenCut, SeenLevel, SeenMeasure
-from tests.browser.driving import Watch, axe_faults
+from tests.browser.driving import OF_COLOURS, Watch, axe_faults
 from tests.browser.served import DONE, ROUND, Served
 from tests.reports.hostile import MARKDOWN, RAW
 from tests.web.boxes import RUBRIC
@@ -151,7 +151,6 @@ def test_a_round_by_touch_alone(served: Served, open_page):
                 expect(page.locator("#pad-all")).to_have_attribute("aria-pressed", "true")
             page.get_by_role("button", name=re.compile(r"^Level 2:")).tap()
             expect(page.locator("#untested")).not_to_have_text(before)
-            page.wait_for_timeout(300)  # the page goes on to the next line by itself
         page.get_by_role("button", name="Done: both views").first.tap()
         page.wait_for_url("**/both")
         if number < 12:
@@ -271,6 +270,96 @@ def test_what_cannot_be_read_is_told_where_it_stands(served: Served, open_page):
     page.locator("summary", has_text="Ride line").click()
     expect(page.locator("#l-ride-line .pad-fault")).to_contain_text("'wide' is not understood")
     assert served.kept(1) is None
+
+
+def test_next_untested_goes_on_from_the_present_place_and_round(served: Served, open_page):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    page.locator("summary", has_text="Hair swatch").click()
+    expect(page.locator("#pad-where")).to_have_text("Hair swatch · heel")
+    for expected in ("Hair swatch · middle", "Hair swatch · tip"):
+        page.locator("#pad-next").click()
+        expect(page.locator("#pad-where")).to_have_text(expected)
+    page.keyboard.press("n")
+    expect(page.locator("#pad-where")).not_to_contain_text("Hair swatch")
+    page.locator("summary", has_text="Hair swatch").click()
+    page.get_by_role("button", name="tip: untested").click()
+    page.keyboard.press("c")
+    expect(page.locator("#pad-where")).not_to_contain_text("Hair swatch")
+    seen = [where(page)]
+    while not seen[-1].startswith("Hair swatch"):
+        assert len(seen) < 200, "it does not come round"
+        page.keyboard.press("n")
+        seen.append(where(page))
+    assert seen[-1] == "Hair swatch · heel"
+    assert len(seen) == len(set(seen))
+
+
+def test_a_correction_stays_on_its_line(served: Served, open_page):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    page.locator("summary", has_text="Ride line").click()
+    page.keyboard.press("Shift+2")
+    page.locator("summary", has_text="Ride line").click()
+    for place in ("thumb heel", "thumb middle"):
+        expect(page.locator("#pad-where")).to_have_text(f"Ride line · {place}")
+        page.keyboard.press("3")
+    page.get_by_role("button", name="finger tip: level 2").click()
+    for level in "13":
+        page.keyboard.press(level)
+        expect(page.locator("#pad-where")).to_have_text("Ride line · finger tip")
+    until_kept(page)
+    found = {str(one.place): one.seen.level for one in served.kept(1).readings}  # type: ignore[attr-defined]
+    assert [found[place] for place in ("thumb heel", "thumb middle", "thumb tip", "finger tip")] == [3, 3, 2, 3]
+
+
+def test_a_mark_written_over_by_what_cannot_be_read_counts_as_untested(served: Served, open_page):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    page.locator("summary", has_text="Ride line").click()
+    page.keyboard.press("Shift+2")
+    expect(page.locator("#untested")).not_to_contain_text("Ride line")
+    page.locator("summary", has_text="Ride line").click()
+    page.keyboard.press("m")
+    page.keyboard.type("wide")
+    page.keyboard.press("Enter")
+    expect(page.locator("#saved")).to_contain_text("cannot be read")
+    expect(page.locator("#untested")).to_contain_text("Ride line (thumb heel)")
+    page.locator("summary", has_text="Clean, finish").click()
+    page.keyboard.press("2")
+    expect(page.locator("#untested")).to_contain_text("Ride line (thumb heel)")
+    until(lambda: "Ride line (thumb heel)" in untested(served, 1), expected=True)
+
+
+def test_leaving_right_after_a_mark_asks_nothing_and_loses_nothing(served: Served, open_page, watch: Watch):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    page.keyboard.press("2")
+    page.locator(".bench-line .home").click()
+    page.wait_for_url(f"**{ROUND}")
+    expect(page.locator(".pairs li").first).to_contain_text("untested")
+    go(page, served, f"{ROUND}/pairs/2")
+    page.keyboard.press("3")
+    go(page, served, "/rubrics")
+    until(lambda: levels(served, 2), {"finish": 3})
+    go(page, served, f"{ROUND}/pairs/3")
+    page.keyboard.press("1")
+    page.close(run_before_unload=True)
+    until(lambda: levels(served, 3), {"finish": 1})
+    assert watch.take() == [], "the browser asked whether to leave"
+
+
+def test_leaving_while_nothing_can_be_kept_asks(served: Served, open_page, watch: Watch):
+    page = open_page("laptop")
+    go(page, served, f"{ROUND}/pairs/1")
+    page.context.route(
+        f"**{ROUND}/pairs/1", lambda route: route.abort() if route.request.method == "POST" else route.continue_()
+    )
+    page.keyboard.press("2")
+    expect(page.locator("#saved")).to_contain_text("No connection")
+    page.locator(".bench-line .home").click()
+    page.wait_for_url(f"**{ROUND}")
+    assert [told for told in watch.take() if "beforeunload" in told], "nothing was asked, and the mark is not kept"
 
 
 def test_keys_can_be_switched_off(served: Served, open_page):
@@ -400,6 +489,10 @@ def test_a_second_marking_is_kept_as_it_goes_and_gone_on_with_elsewhere(served: 
     until(lambda: again(served, number), {"finish": 2})
     assert served.book.list_second_markings() == [], "it was finished though nobody said so"
     other.get_by_role("button", name="Finish this pair").first.click()
+    expect(other.get_by_role("heading", level=1)).to_contain_text("all the same?")
+    assert served.book.list_second_markings() == [], "it was kept for good at one tap"
+    assert axe_faults(other) == []
+    other.get_by_role("button", name=re.compile("^Finish it with")).click()
     expect(other.get_by_text(f"The second marking of pair {number} is kept.")).to_be_visible()
     (kept,) = served.book.list_second_markings("r-0000")
     assert [pair.number for pair in kept.pairs] == [number]
@@ -455,6 +548,7 @@ def test_a_pair_is_marked_a_second_time_without_javascript(served: Served, open_
     page.wait_for_url("**?undone=yes")
     assert again(served, first) == {"finish": 2}
     page.get_by_role("button", name="Finish this pair").tap()
+    page.get_by_role("button", name=re.compile("^Finish it with")).tap()
     expect(page.get_by_text("finished and kept")).to_be_visible()
     assert list(served.book.list_second_drafts("r-0000", "oda")) == [second]
 
@@ -502,17 +596,19 @@ PAGES = ("/", ROUND, f"{ROUND}/pairs/1", f"{ROUND}/pairs/2", f"{ROUND}/pairs/1/b
          "/nothing", "/trainees/t0/sign-off", "/trainees/t0/next-box", f"{ROUND}/report")  # fmt: skip
 
 
-@pytest.mark.parametrize("is_dark", [False, True])
 @pytest.mark.parametrize("size", ["tablet", "laptop"])
-def test_axe_finds_nothing(serve, open_page, watch: Watch, is_dark: bool, size: str):
+def test_axe_finds_nothing(serve, open_page, watch: Watch, size: str):
+    """In the dark only the colours differ, so only what is said of colours is asked again."""
     served = serve(n_begun=3)
-    page = open_page(size, is_dark=is_dark)
+    page = open_page(size)
     faults = {}
     for path in PAGES:
         go(page, served, path)
-        if found := axe_faults(page):
-            faults[path] = found
-    assert faults == {}
+        faults[path] = axe_faults(page)
+        page.emulate_media(color_scheme="dark")
+        faults[f"{path} in the dark"] = axe_faults(page, only=OF_COLOURS)
+        page.emulate_media(color_scheme="light")
+    assert {path: found for path, found in faults.items() if found} == {}
     assert all("404" in error or "422" in error for error in watch.take())
 
 

@@ -150,10 +150,34 @@ def test_a_rubric_edited_since_does_not_change_a_round(out: Desk, monkeypatch: p
 
 
 @pytest.mark.parametrize(
-    ("day", "what"), [("2026-05-02", "from 2026-04-06 to 2026-05-01"), ("2026-04-05", "lies before 2026-04-06")]
+    ("day", "what"),
+    [("2026-05-02", "It has to lie between 2026-04-06 and 2026-05-01"), ("2026-04-05", "lies before 2026-04-06")],
 )
 def test_a_sheet_of_an_impossible_day_is_refused(day: str, what: str, out: Desk):
     assert what in taken_in(out, ("- Written on: ?", f"- Written on: {day}"))
+
+
+def test_a_day_of_assessment_that_cannot_be_names_its_line(out: Desk):
+    said = taken_in(out, ("- Written on: ?", "- Written on: 2026-12-01"))
+    assert "Written on: the day 2026-12-01 is not possible. It has to " in said
+
+
+def test_a_day_of_marking_that_cannot_be_names_its_line(back: Desk):
+    back.do("marking", "sheet", "teo-1", "--out", "mark.md")
+    text = (back.folder / "mark.md").read_text(encoding="utf-8")
+    back.write(
+        "marked.md", fill(text, ("- Marked on: ?", "- Marked on: 2026-12-01")).replace("- Tips: ?", "- Tips: 2", 1)
+    )
+    assert "Marked on: the day 2026-12-01 is not possible. It has to " in back.refuse("marking", "take-in", "marked.md")
+
+
+def test_a_day_of_intake_that_cannot_be_names_its_line(stocked: Desk):
+    stocked.do("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-101,S-102")
+    sheet = stocked.do("intake", "sheet", "teo-1").out
+    filled = fill(sheet, ("- Read on: ?", "- Read on: 2026-12-01")).replace("- Tips: ?", "- Tips: 2", 1)
+    stocked.write("in.md", filled)
+    said = stocked.refuse("intake", "take-in", "in.md")
+    assert "Read on: the day 2026-12-01 is not possible. It has to be 2026-05-01 or before." in said
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "latin-1", "cp1252"])

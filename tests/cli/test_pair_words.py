@@ -40,14 +40,100 @@ def test_a_tag_that_looks_like_none_is_told_without_a_guess(stocked: Desk):
     assert "did you mean" not in said
 
 
-def test_of_many_pairs_only_what_looks_like_a_slip_is_told(stocked: Desk):
+def test_of_a_file_each_slip_and_in_one_line_all_other_unknown_tags_are_told(stocked: Desk):
     rows = "".join(f"S-{n},convex,6,{fault}\n" for n, fault in ((301, "nik"), (302, "dull-as-mud"), (303, "nik; rust")))
     stocked.write("stock.csv", f"tag,edge_type,size_in,faults\n{rows}")
     answer = stocked.run("pair", "import", "stock.csv")
     assert (answer.code, answer.out) == (0, "Added 3 pairs.\n")
     assert answer.err == (
-        "evalkit: 'nik' (S-301, S-303) is not a fault the rubrics or the cause map know; did you mean 'nick'? "
+        "evalkit: 'nik' (lines 2, 4) is not a fault the rubrics or the cause map know; did you mean 'nick'? "
         "It is kept as it stands.\n"
+        "evalkit: not known to the rubrics or the cause map: 'dull-as-mud' (line 3). "
+        "Kept as your own words; no rubric weighs them.\n"
+    )
+
+
+def test_many_unknown_tags_are_one_line(stocked: Desk):
+    rows = [f"S-{n},convex,6,banana" for n in range(300, 310)] + [f"T-{c},convex,6,{c * 9}" for c in "qwxyz"]
+    stocked.write("stock.csv", "\n".join(["tag,edge_type,size_in,faults", *rows]))
+    assert stocked.run("pair", "import", "stock.csv").err == (
+        "evalkit: not known to the rubrics or the cause map: 'banana' (lines 2 to 11); 'qqqqqqqqq' (line 12); "
+        "'wwwwwwwww' (line 13); 'xxxxxxxxx' (line 14); 'yyyyyyyyy' (line 15) and 1 more. "
+        "Kept as your own words; no rubric weighs them.\n"
+    )
+    rows = [f"U-{n},convex,6,{'nick' if n % 2 else 'banana'}" for n in range(14)]
+    stocked.write("more.csv", "\n".join(["tag,edge_type,size_in,faults", *rows]))
+    assert "'banana' (lines 2, 4, 6, 8, 10 and 2 more)." in stocked.run("pair", "import", "more.csv").err
+
+
+def test_known_tags_of_a_file_need_no_word(stocked: Desk):
+    stocked.write("stock.csv", "tag,edge_type,size_in,faults\nS-301,convex,6,nick:3; haze\n")
+    assert stocked.run("pair", "import", "stock.csv").err == ""
+
+
+def test_the_help_of_import_says_how_faults_are_parted(stocked: Desk):
+    said = " ".join(stocked.do("pair", "import", "--help").out.split())
+    assert "Several faults in one cell are parted by ;" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--value", "40"), "a declared value needs its currency. Add it, like --currency EUR."),
+        (("--currency", "EUR"), "a currency needs its declared value. Add it, like --value 40.50."),
+    ],
+)
+def test_a_value_and_its_currency_come_together(words: tuple[str, ...], said: str, stocked: Desk):
+    assert stocked.refuse(*ADD, *words).strip() == f"evalkit: pair S-9: {said}"
+    assert stocked.refuse("pair", "change", "S-101", *words).strip() == f"evalkit: pair S-101: {said}"
+
+
+# --- shown
+
+
+def test_a_pair_is_described_before_all_else(stocked: Desk):
+    stocked.write(
+        "in.csv",
+        "tag,edge_type,size_in,size_method,blade_length_mm,hand,handle,make,teeth,pivot,faults,difficulty,"
+        "declared_value,currency,origin,weight_g,fault_remarks\n"
+        "S-301,toothed,5.5,with rest,63.5,left,offset,cast,28,flat screw,nick:3:thumb:tip; rust,3,"
+        '40.50,EUR,"a drawer,\nhalf full",62,from a comb\n',
+    )
+    stocked.do("pair", "import", "in.csv")
+    assert stocked.do("pair", "show", "S-301").out == (
+        "Declared value: 40.50 EUR\n"
+        "Weight: 62 g\n"
+        "Difficulty: 3 of 5, a step harder\n"
+        "Known faults:\n"
+        "  nick (grave, thumb tip): from a comb\n"
+        "  rust (plain)\n"
+        "Size: 5.5 in, measured with rest; blade length: 63.5 mm\n"
+        "For the left hand; handle: offset; make: cast; edge line: unknown\n"
+        "Pivot: flat screw\n"
+        "Teeth: 28\n"
+        "Origin: a drawer, half full\n"
+        "\n"
+        "S-301: toothed, 5.5 in, 28 teeth, left-handed; on the shelf.\n"
+        "\n"
+        "It was never in a box.\n"
+        "\n"
+        "No mentor has read it yet.\n"
+    )
+
+
+def test_what_nobody_wrote_down_is_said_to_be_unknown(stocked: Desk):
+    stocked.do(*ADD, "--size-method", "unknown")
+    assert stocked.do("pair", "show", "S-9").out.startswith(
+        "Declared value: none declared\n"
+        "Weight: unknown\n"
+        "Difficulty: 2 of 5, ordinary\n"
+        "Known faults: none written down\n"
+        "Size: 6 in, method unknown; blade length: unknown\n"
+        "For the right hand; handle: unknown; make: unknown; edge line: unknown\n"
+        "Pivot: unknown\n"
+        "Origin: unknown\n"
+        "\n"
+        "S-9: convex, 6 in; on the shelf.\n"
     )
 
 

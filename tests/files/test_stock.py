@@ -203,6 +203,23 @@ def test_faults_are_told_in_plain_words_with_an_example(row: str, what: str, men
     assert (fault.what, fault.mend) == (what, mend)
 
 
+@pytest.mark.parametrize(
+    ("cells", "what", "mend"),
+    [
+        ('"nick:2, rust",,', "faults: 'nick:2, rust' holds a comma; several faults in one cell are parted by ';'.",
+         "Write them like nick:2; rust, in quotes where the file itself is parted by ';'."),
+        (",40.50,", "a declared value needs its currency.", "Fill in currency, like EUR."),
+        (",,EUR", "a currency needs its declared value.", "Fill in declared_value, like 40.50."),
+        (",forty,", "declared_value: 'forty' is no number.", "A sum with at most two decimals, like 40.50."),
+    ],
+)  # fmt: skip
+def test_what_goes_together_in_a_row_is_told_by_its_cells(cells: str, what: str, mend: str, tmp_path: Path):
+    with pytest.raises(FileFaultsError) as told:
+        read_stock(stock(tmp_path, f"tag,edge_type,size_in,faults,declared_value,currency\nS-1,convex,6,{cells}\n"))
+    (fault,) = told.value.faults
+    assert (fault.line, fault.what, fault.mend) == (2, what, mend)
+
+
 # --- written ---------------------------------------------------------------------------------------------------------
 
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")

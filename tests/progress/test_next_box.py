@@ -393,12 +393,52 @@ def test_pairs_are_put_in_left_out_and_swapped_by_hand(middling: list[RoundResul
     assert by_hand.pair.tag == other
     swapped = propose(middling, stock, Wish(6, swaps=((out, other),)))
     assert set(swapped.tags) == {*first.tags, other} - {out}  # the rest stays
-    with pytest.raises(InputError, match="the first must be in the box, the second not"):
+    with pytest.raises(InputError, match=f"'{other}' is not in the box"):
         propose(middling, stock, Wish(6, swaps=((other, out),)))
     with pytest.raises(InputError, match="both put in and left out"):
         propose(middling, stock, Wish(6, with_tags=(out,), without_tags=(out,)))
     with pytest.raises(InputError, match="a box of 1 cannot be had"):
         propose(middling, stock, Wish(1, 0, with_tags=first.tags[:2]))
+
+
+def test_swaps_start_from_the_box_that_is_proposed_without_them(middling: list[RoundResult]):
+    stock = some_stock(40)
+    base = propose(middling, stock, Wish(6)).tags
+    a, b, *_ = base
+    c, d, *_ = (one.tag for one in stock if one.tag not in base)
+    swapped = propose(middling, stock, Wish(6, swaps=((a, c), (b, d))))
+    assert set(swapped.tags) == {*base, c, d} - {a, b}
+    assert {one.pair.tag for one in swapped.chosen if one.is_by_hand} == {c, d}
+    and_back = propose(middling, stock, Wish(6, swaps=((a, c), (c, a))))
+    assert set(and_back.tags) == set(base), "one after the other"
+
+
+@pytest.mark.parametrize("results", ["none", "middling"])
+def test_the_pair_that_is_wrong_in_a_swap_is_named(results: str, request: pytest.FixtureRequest):
+    past = [] if results == "none" else request.getfixturevalue(results)
+    stock = some_stock(40)
+    base = propose(past, stock, Wish(6)).tags
+    a, b, c, *_ = base
+    d, e, *_ = (one.tag for one in stock if one.tag not in base)
+    box = ", ".join(sorted(base))
+    with pytest.raises(InputError) as told:
+        propose(past, stock, Wish(6, swaps=((a, b), (c, d))))
+    assert told.value.what == f"'{a}' cannot be swapped for '{b}': '{b}' is in the box already."
+    assert told.value.mend == f"The box is {box}."
+    with pytest.raises(InputError) as told:
+        propose(past, stock, Wish(6, swaps=((a, d), (a, e))))
+    assert told.value.what == f"'{a}' cannot be swapped for '{e}': '{a}' is not in the box."
+    assert told.value.mend == f"After the swaps before it, the box is {', '.join(sorted({*base, d} - {a}))}."
+    with pytest.raises(InputError, match=f"'{e}' is not in the box"):
+        propose(past, stock, Wish(6, swaps=((e, d),)))
+
+
+def test_a_pair_that_comes_only_by_hand_does_not_change_the_box_before_the_swaps(middling: list[RoundResult]):
+    stock = [*some_stock(40), pair("T-1", edge=EdgeType.TOOTHED, difficulty=5)]
+    wish = Wish(6, edge_types={EdgeType.BEVEL: 0, EdgeType.CONVEX: 0})
+    base = propose([], stock, wish).tags
+    swapped = propose([], stock, Wish(6, edge_types=wish.edge_types, swaps=((base[0], "T-1"),)))
+    assert set(swapped.tags) == {*base, "T-1"} - {base[0]}
 
 
 def test_a_swap_keeps_the_limits():

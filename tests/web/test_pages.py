@@ -239,3 +239,14 @@ def test_a_hostile_query_stays_words(back: Site, note: str):
         answer = back.get(path, params={"page": note, "of": note, "edge": note, "code": note, "saved": note})
         assert answer.status_code < 500
         assert not [attributes for attributes in Tags(answer.text).named("script") if not attributes.get("src")]
+
+
+def test_what_is_asked_of_a_lost_box_stands_with_it_and_not_under_the_check_in(on_its_way: Site):
+    page = on_its_way.page(ROUND)
+    apart = re.search(r'<details class="is-lost"><summary>It is lost</summary>(.*?)</details>', page, re.DOTALL)[1]
+    rest = page.replace(apart, "")
+    for name in ("on", "ref", "condition"):
+        assert f'name="{name}"' in apart
+        assert f'name="{name}"' not in rest
+    assert 'name="kind" value="lost"' in apart
+    assert "check it in" in rest

@@ -149,6 +149,8 @@ def test_a_second_marking_can_be_put_away(marked: Site):
     assert draft(marked, number) is None
     assert marked.post(f"{SECOND}/pairs/{number}/put-away").status_code == 404
     assert marked.book.check() == []
+    for act in ("put-away", "undo"):
+        assert marked.post(f"{SECOND}/pairs/9223372036854775808/{act}").status_code == 422
 
 
 # --- what is refused -------------------------------------------------------------------------------------------------
@@ -172,6 +174,36 @@ def test_nothing_read_is_not_finished(marked: Site):
     assert answer.status_code == 409
     assert "nothing of this pair is read yet" in answer.text.lower()
     assert marked.book.list_second_markings() == []
+
+
+def test_what_is_untested_is_asked_about_before_it_is_finished(marked: Site):
+    answer = save(marked, 1, {"s.tips.tip": "2", "then": "finish"})
+    assert marked.book.list_second_markings() == [], "it was kept for good at one tap"
+    assert len(draft(marked, 1).readings) == 1  # type: ignore[union-attr]
+    page = marked.page(answer.headers["location"])
+    assert "Untested, so not passed: 11 readings." in page
+    assert "Finish it with 11 untested" in page
+    fields = {"based_on": state(marked, 1), "then": "finish", "sure": "yes"}
+    answer = marked.post(f"{SECOND}/pairs/1", fields)
+    assert answer.headers["location"] == f"{SECOND}?kept=1"
+    (kept,) = marked.book.list_second_markings("teo-1")
+    assert [one.seen for one in kept.pairs[0].readings] == [SeenLevel(level=2)]
+    assert "finished and kept, 11 readings untested" in marked.page(SECOND)
+
+
+def test_the_question_is_not_asked_of_a_pair_that_is_all_tested(marked: Site):
+    save(marked, 1, whole(2))
+    assert "all the same?" not in marked.page(f"{SECOND}/pairs/1?finish=ask")
+
+
+def test_what_another_hand_changed_meanwhile_is_not_finished_by_the_second_tap(marked: Site):
+    save(marked, 1, {"s.tips.tip": "2", "then": "finish"})
+    asked = state(marked, 1)
+    save(marked, 1, {"s.tips.tip": "1"})
+    answer = marked.post(f"{SECOND}/pairs/1", {"based_on": asked, "then": "finish", "sure": "yes"})
+    assert answer.headers["location"] == f"{SECOND}/pairs/1?finish=ask"
+    assert marked.book.list_second_markings() == []
+    assert draft(marked, 1).readings[0].seen == SeenLevel(level=1)  # type: ignore[union-attr]
 
 
 def test_opening_the_page_begins_nothing(marked: Site):

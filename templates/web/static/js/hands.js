@@ -21,19 +21,29 @@ form.addEventListener("submit", (event) => {
   isStuck = true; isDirty = false;
 });
 document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") keep(); });
+window.addEventListener("pagehide", () => { if (isDirty && !busy) keep(); });
 window.addEventListener("online", () => { if (isDirty) keep(); });
-window.addEventListener("beforeunload", (event) => { if (isDirty) { keep(); event.preventDefault(); } });
-document.querySelectorAll(".tabs a").forEach((link) => link.addEventListener("click", async (event) => {
-  if (event.ctrlKey || event.metaKey || event.shiftKey || !isDirty) return;
-  event.preventDefault();
-  await keep();
-  if (!isStuck && !isDirty) location.href = link.href;
-}));
-const photoForm = $("photo-form");
-if (photoForm) photoForm.addEventListener("submit", (event) => {
+window.addEventListener("beforeunload", (event) => { 
   if (!isDirty) return;
+  const isSafe = canPart();
+  keep();
+  if (!isSafe) event.preventDefault();
+});
+// The page that comes next must not be drawn without what was marked here. Where a save has failed, the way is free
+// and the browser asks.
+const mustWait = () => !isStuck && !hasFailed && (isDirty || busy !== null);
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest("a[href]");
+  if (!link || link.target || link.getAttribute("href").startsWith("#")) return;
+  if (event.button || event.ctrlKey || event.metaKey || event.shiftKey || !mustWait()) return;
   event.preventDefault();
-  keep().then((isKept) => { if (isKept) photoForm.submit(); });
+  if ((await keep()) && !isDirty) location.href = link.href;
+});
+document.addEventListener("submit", async (event) => {
+  if (event.target === form || event.target.method === "dialog" || !mustWait()) return;
+  const button = event.submitter;
+  event.preventDefault();
+  if ((await keep()) && !isDirty) event.target.requestSubmit(button);
 });
 
 const help = $("help");

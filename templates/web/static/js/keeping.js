@@ -4,7 +4,9 @@ const saved = $("saved"), banner = $("banner");
 const shelf = "evalkit " + [form.dataset.who, here].join(" ");
 let keysOn = recall("keys") !== "off";
 let isOnlyBack = true; // all that changed since the last save took marks back
-let timer = 0, busy = null, isDirty = false, isStuck = false, nFails = 0;
+let timer = 0, busy = null, isDirty = false, isStuck = false, hasFailed = false, nFails = 0;
+const DELAY_MS = 800;
+const MOST_PARTING_BYTES = 60000; // what a browser still carries away for a page that is gone, and some room
 
 function recall(name) { try { return localStorage.getItem("evalkit " + name); } catch (_) { return null; } }
 function remember(name, text) { try { text === null ? localStorage.removeItem("evalkit " + name) : localStorage.setItem("evalkit " + name, text); } catch (_) { /* a browser that keeps nothing */ } }
@@ -29,7 +31,7 @@ function changed(isBack) {
   if (isStuck) return;
   tell("Writing…", "waiting");
   clearTimeout(timer);
-  timer = setTimeout(keep, 3000);
+  timer = setTimeout(keep, DELAY_MS);
 }
 
 function flushSoon() { if (isDirty && !isStuck) { clearTimeout(timer); timer = setTimeout(keep, 150); } }
@@ -48,25 +50,41 @@ async function keepNow() {
   isDirty = false; isOnlyBack = true;
   try {
     const answer = await send(here, how);
-    nFails = 0;
+    nFails = 0; hasFailed = false;
     if (answer.status === 409 && answer.data.kind === "changed") { stop(); return false; }
     if (answer.status === 401) { lockOut(); return false; }
-    if (!answer.ok) { isDirty = true; isOnlyBack = false; refuse(answer.data); return false; }
+    if (!answer.ok) { isDirty = true; isOnlyBack = false; hasFailed = true; refuse(answer.data); return false; }
     took(answer.data);
     return true;
   } catch (_) {
-    isDirty = true; isOnlyBack = isOnlyBack && how === "undo"; nFails += 1;
+    isDirty = true; isOnlyBack = isOnlyBack && how === "undo"; nFails += 1; hasFailed = true;
     tell("No connection. Kept on this device; trying again", "bad");
     timer = setTimeout(keep, Math.min(2000 * nFails, 15000));
     return false;
   }
 }
 
-async function send(path, how, again) {
+function bodyOf(how) {
   const body = new FormData(form);
   body.delete("then");
   if (how) body.set("how", how);
-  const response = await fetch(path, { method: "POST", body, headers: { accept: "application/json" }, credentials: "same-origin" });
+  return body;
+}
+
+// Counted upwards: whatever outlives the page must surely fit.
+function isSmall(body) {
+  const encoder = new TextEncoder();
+  let n = 0;
+  body.forEach((text, name) => { n += 200 + name.length + encoder.encode(text.replace(/\n/g, "\r\n")).length; });
+  return n < MOST_PARTING_BYTES;
+}
+
+// Whether what is not kept yet can be kept by a save that outlives the page: a second one would overtake the first.
+const canPart = () => !isStuck && !hasFailed && !busy && isSmall(bodyOf(""));
+
+async function send(path, how, again) {
+  const body = bodyOf(how);
+  const response = await fetch(path, { method: "POST", body, headers: { accept: "application/json" }, credentials: "same-origin", keepalive: isSmall(body) });
   const isJson = (response.headers.get("content-type") || "").includes("json");
   const data = isJson ? await response.json() : {};
   if (response.status === 403 && data.kind === "stale form" && !again && (await freshToken())) return send(path, how, true);

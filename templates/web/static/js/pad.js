@@ -5,6 +5,7 @@ const BADGE = {
   part: '<rect class="m-part" fill="#e69f00" stroke="#1d2528" stroke-width=".8" x="4.5" y="4.5" width="17" height="17"/>',
   fit: '<circle class="m-fit" fill="#ffffff" stroke="#0072b2" stroke-width="2.2" cx="13" cy="13" r="8.8"/>',
   new: '<circle class="m-new" fill="#0072b2" cx="13" cy="13" r="9.6"/>',
+  tested: '<path class="mark-line" d="M5 14l5.5 5.5L21 7.5"/>',
   unseen: '<circle class="m-unseen" fill="#ffffff" stroke="#5b6468" stroke-width="1.4" stroke-dasharray="2.6 2.2" cx="13" cy="13" r="8.8"/>',
 };
 const shapeOf = (chip) => Object.keys(BADGE).find((shape) => chip && chip.classList.contains(shape)) || "unseen";

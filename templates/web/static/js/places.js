@@ -47,37 +47,41 @@ function guess(line, place, words) {
   place.chip.className = "chip " + (words === "" ? "unseen-yet" : "said");
 }
 
+// What cannot be read counts as nothing said: the book keeps nothing of it.
+const isUnsaid = (place) => saidAt(place) === "" || place.fault.textContent !== "";
+
 const isUntested = (line, place) =>
-  saidAt(place) === "" && !isWhole(line, place) && !line.places.some((one) => isWhole(line, one) && saidAt(one) !== "");
+  isUnsaid(place) && !isWhole(line, place) && !line.places.some((one) => isWhole(line, one) && !isUnsaid(one));
 
 const nUntested = () => lines.reduce((n, line) => n + line.places.filter((place) => isUntested(line, place)).length, 0);
 
 function say(words, all) {
   const line = lines[at.line];
   const chosen = all || forAll ? line.places.filter((place) => !isWhole(line, place)) : [line.places[at.place]];
+  const isCorrected = chosen.every((place) => !isUnsaid(place));
   remembered(chosen.map((place) => [place, saidAt(place)]));
   chosen.forEach((place) => { put(place, words); guess(line, place, words); });
-  const wasAll = all || forAll;
   forAll = false;
   changed();
   if (words === "") show();
-  else if (wasAll || !step(at.place)) nextUntested();
+  else if (isCorrected) goOnInLine(chosen);
+  else nextUntested();
 }
 
-function step(from) {
-  const line = lines[at.line];
-  for (let n = from + 1; n < line.places.length; n++) if (isUntested(line, line.places[n])) { at.place = n; show(); return true; }
-  return false;
-}
-
-function nextUntested() {
-  for (let n = 0; n < lines.length; n++) {
-    const index = (at.line + n) % lines.length, line = lines[index];
-    const place = line.places.findIndex((one) => isUntested(line, one));
-    if (place >= 0) { move(index, place); return true; }
-  }
+// A correction stays on its line, or the next width that is typed would land on another criterion.
+function goOnInLine(chosen) {
+  if (chosen.length === 1) at.place = Math.min(at.place + 1, lines[at.line].places.length - 1);
   show();
-  return false;
+}
+
+// From the place after the present one through all lines and round again; the present one comes last.
+function nextUntested() {
+  const all = lines.flatMap((line, index) => line.places.map((place, n) => ({ index, n, isLeft: isUntested(line, place) })));
+  const present = all.findIndex((one) => one.index === at.line && one.n === at.place);
+  const next = [...all.slice(present + 1), ...all.slice(0, present + 1)].find((one) => one.isLeft);
+  if (!next) { show(); return false; }
+  move(next.index, next.n);
+  return true;
 }
 
 function move(line, place) {

@@ -10,8 +10,10 @@ function took(data) {
       tell(names.length ? "Kept, but for " + names.length + " that cannot be read" : "Kept " + time + (isSecond ? ", not finished" : ""), names.length ? "bad" : "");
   }
   lines.forEach((line) => paint(line, data.lines[line.key], data.faults));
-  $("untested").textContent = data.untested;
-  $("untested").classList.toggle("none", data.n_untested === 0);
+  if (!isDirty) { // or what was marked since the question was asked would count as untested for a while
+    $("untested").textContent = data.untested;
+    $("untested").classList.toggle("none", data.n_untested === 0);
+  }
   const others = names.filter((name) => !name.startsWith("v."));
   if (others.length) raise(others.map((name) => data.labels[name] + ": " + data.faults[name]).join(" "));
   offer(data.causes);
