@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 import tempfile
@@ -19,7 +20,7 @@ IN_USE = "in-use"
 def private_folder() -> Iterator[Path]:
     """A new folder that only this user may read."""
     _remove_abandoned(Path(tempfile.gettempdir()))
-    with tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True) as name:
+    with tempfile.TemporaryDirectory(prefix=f"{PREFIX}{os.getpid()}-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
         with (folder / IN_USE).open("wb") as file:
             _is_locked_now(file)
@@ -33,12 +34,28 @@ def _remove_abandoned(place: Path) -> None:
 
 
 def _is_abandoned(folder: Path) -> bool:
-    """One that is locked is in use, and one without the file is being made, or somebody else's."""
+    """One that is locked is in use; one without the file is being made or removed, unless its program is gone."""
     try:
         with (folder / IN_USE).open("r+b") as file:
             return _is_locked_now(file)
+    except FileNotFoundError:
+        return _is_maker_gone(folder)
     except OSError:
         return False
+
+
+def _is_maker_gone(folder: Path) -> bool:
+    """Whether the program whose number the folder bears has ended; False where that cannot be asked safely."""
+    number = folder.name.removeprefix(PREFIX).partition("-")[0]
+    if sys.platform == "win32" or not (number.isascii() and number.isdecimal()):
+        return False
+    try:
+        os.kill(int(number), 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, OverflowError):
+        return False
+    return False
 
 
 def _is_locked_now(file: BinaryIO) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -67,3 +68,17 @@ def test_what_is_not_ours_is_left_alone(place: Path):
     assert sorted(path.name for path in place.iterdir()) == [
         "evalkit-demo", f"{PREFIX}a-file", f"{PREFIX}being-made",
     ]  # fmt: skip
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="it cannot be asked there whether a program lives")
+def test_one_killed_before_or_after_it_was_in_use_is_gone_too(place: Path):
+    """Between the making of the folder and of the file in it, or while both are being removed."""
+    with subprocess.Popen([sys.executable, "-c", ""]) as gone:
+        gone.wait()
+    theirs, mine = place / f"{PREFIX}{gone.pid}-abc", place / f"{PREFIX}{os.getpid()}-abc"
+    for folder in (theirs, mine):
+        folder.mkdir()
+        (folder / "picture.jpg").write_bytes(b"left")
+    with private_folder():
+        assert not theirs.exists()
+        assert mine.exists(), "its program lives"

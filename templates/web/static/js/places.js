@@ -65,7 +65,16 @@ function say(words, all) {
   changed();
   if (words === "") show();
   else if (isCorrected) goOnInLine(chosen);
-  else nextUntested();
+  else if (!restOfLine()) nextUntested();
+}
+
+// What is left of a criterion comes before the next one: whoever taps the tip first has the heel still before the eyes.
+function restOfLine() {
+  const places = lines[at.line].places, n = places.length;
+  const after = places.map((_, step) => (at.place + 1 + step) % n).find((one) => isUntested(lines[at.line], places[one]));
+  if (after === undefined) return false;
+  move(at.line, after);
+  return true;
 }
 
 // A correction stays on its line, or the next width that is typed would land on another criterion.
