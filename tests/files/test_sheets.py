@@ -353,7 +353,11 @@ HOSTILE = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("words", HOSTILE)
+LIKE_NOTHING = ("```", "*", "__", "**none**", "_-_", "`?`")
+"""Words of which nothing, or the sign for nothing, is left once a sheet's emphasis is taken away."""
+
+
+@pytest.mark.parametrize("words", (*HOSTILE, *LIKE_NOTHING))
 def test_hostile_words_in_every_field_stay_words(words: str) -> None:
     data = {
         "round_key": "teo-3", "trainee_key": "teo", "rubric_digest": PLAIN.digest, "disinfected_with": words,
@@ -381,12 +385,11 @@ def test_hostile_words_typed_into_places_for_values_are_faults_or_kept(words: st
     """A value that is not one is refused with its line; free text is taken as it stands."""
     text = filled(("Tips: ?", f"Tips: {words}"))
     assert any(fault.startswith(f"{line_of(text, 'Tips: ')}: ") for fault in faults_of(text))
-    assert read(filled(("Reason: ?", f"Reason: {words}"))).pairs[0].reason in (
-        words,
-        words.replace("&#60;", "<").replace("&#62;", ">"),
-    )
-    kept = read(filled(("Tips: ?", "Tips: 2 (" + words.replace("(", "[").replace(")", "]") + ")")))
-    assert kept.pairs[0].readings[0].note.startswith(words[:1].replace("&", "&")[:0] or "")
+    meant = words.replace("&#60;", "<").replace("&#62;", ">")
+    assert read(filled(("Reason: ?", f"Reason: {words}"))).pairs[0].reason == meant
+    in_brackets = {ord("("): "[", ord(")"): "]"}
+    kept = read(filled(("Tips: ?", f"Tips: 2 ({words.translate(in_brackets)})")))
+    assert kept.pairs[0].readings[0].note == meant.translate(in_brackets)
 
 
 # --- faults ----------------------------------------------------------------------------------------------------------

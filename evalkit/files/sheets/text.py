@@ -18,7 +18,8 @@ _REFERENCE = re.compile(r"&#([0-9]{1,7});")
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 """Signs that no text for people holds; tab and line ends are not among them."""
 
-_NOTHING = {"-", "–", "—", "none"}
+_NOTHING = {"", "-", "none"}
+"""Words, as `plain` leaves them, that say of a line that there is nothing."""
 _RULE = re.compile(r"-[- \t]*(?:\n|\Z)")
 _DASHES = str.maketrans({"–": "-", "—": "-", "−": "-", "’": "'", "*": None, "_": None, "`": None})
 
@@ -63,7 +64,7 @@ def written(text: str, also: str = "") -> str:
     if not text:
         return BLANK
     first, middle, last = "", text, ""
-    if text[0].isspace() or text[0] == BLANK or text.casefold() in _NOTHING or _RULE.match(text):
+    if text[0].isspace() or text[0] == BLANK or plain(text) in _NOTHING or _RULE.match(text):
         first, middle = referenced(text[0]), text[1:]
     if middle and middle[-1].isspace():
         middle, last = middle[:-1], referenced(middle[-1])
