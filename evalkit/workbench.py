@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from evalkit.errors import EvalkitError
 from evalkit.settings import Settings, checked, read_settings
 
 if TYPE_CHECKING:
@@ -82,6 +83,13 @@ class Workbench:
 
         own = self.settings.rubrics / "causes.toml" if self.settings.rubrics else None
         return load_causes(own if own and own.is_file() else rubrics_dir() / "causes.toml")
+
+    def find_causes(self) -> CauseMap | None:
+        """As `causes`; None when your own file has faults."""
+        try:
+            return self.causes()
+        except EvalkitError:
+            return None
 
 
 def set_up(environment: Mapping[str, str]) -> Workbench:

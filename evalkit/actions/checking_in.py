@@ -11,7 +11,7 @@ from evalkit.actions.marking import lines_on
 from evalkit.actions.pictures import kept_photos
 from evalkit.actions.picturing import laid_out
 from evalkit.actions.rounds import check_past, move_box
-from evalkit.domain.arriving import Losses, arrival_words
+from evalkit.domain.arriving import NOT_BACK, Losses, arrival_words
 from evalkit.domain.assessment import Photo
 from evalkit.domain.marking import MarkedPair
 from evalkit.domain.reading import NotSeen, Reading, Stage, Unseen
@@ -22,8 +22,6 @@ from evalkit.files.field_words import made_of
 if TYPE_CHECKING:
     from evalkit.book.book import Book
     from evalkit.files.photos import CleanPhoto, PhotoStore
-
-NOT_IN_BOX = "not in the box when it came back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +125,7 @@ def _could_not(numbered: NumberedPair, rubric: Rubric) -> tuple[Reading, ...]:
             blade=place.blade,
             station=place.station,
             seen=NotSeen(why=Unseen.COULD_NOT),
-            note=NOT_IN_BOX,
+            note=NOT_BACK,
         )
         for on in lines_on(rubric, numbered.pair)
         for place in on.places

@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from evalkit.actions.fitting import check_filled
 from evalkit.actions.second_looking import check_marked_once
-from evalkit.domain.marking import MarkedPair, Marking
+from evalkit.domain.marking import Marking
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.round import Round
 from evalkit.domain.signoff import SignOff
@@ -140,12 +141,10 @@ def take_in_second_marking(book: Book, marking: Marking, *, who: str) -> Marking
     """
     round_ = book.get_round(marking.round_key)
     where = f"round {round_.key}"
-    filled = tuple(pair for pair in marking.pairs if pair != MarkedPair(number=pair.number))
-    if not filled:
-        what = "nothing is filled in: not one reading, word or decision."
-        raise InputError(what, mend="Take in the filled sheet.", where=where)
+    check_filled(marking, where)
+    filled = tuple(pair for pair in marking.pairs if not pair.is_blank)
+    check_marked_once(book, round_, [pair.number for pair in filled])
     for pair in filled:
-        check_marked_once(book, round_, pair.number)
         if pair.photos:
             what = "a second marking keeps no pictures: nobody is shown it."
             raise InputError(what, mend="Take them out.", where=f"{where}, pair {pair.number}")

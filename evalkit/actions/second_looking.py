@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -17,16 +18,18 @@ if TYPE_CHECKING:
     from evalkit.book.book import Book
 
 
-def check_marked_once(book: Book, round_: Round, number: int) -> None:
-    """Raises NotFoundError while the round, or this pair of it, was not marked a first time."""
-    round_.get_pair(number)
+def check_marked_once(book: Book, round_: Round, numbers: Sequence[int]) -> None:
+    """Raises NotFoundError while the round, or one of these pairs of it, was not marked a first time."""
+    for number in numbers:
+        round_.get_pair(number)
     first = book.find_marking(round_.key)
     if first is None or round_.state is not RoundState.BACK:
         raise NotFoundError("this round was not marked a first time.", mend="Mark it first.", where=_where(round_))
-    if first.marking.find_pair(number) is None:
-        raise NotFoundError(
-            f"pair {number} was not marked a first time.", mend="Leave it out.", where=_where(round_, number)
-        )
+    for number in numbers:
+        if first.marking.find_pair(number) is None:
+            raise NotFoundError(
+                f"pair {number} was not marked a first time.", mend="Leave it out.", where=_where(round_, number)
+            )
 
 
 def kept_numbers(book: Book, round_key: str, who: str) -> set[int]:
@@ -41,7 +44,7 @@ def pick_pairs(book: Book, round_: Round, n: int, *, who: str) -> tuple[int, ...
     What was drawn before and not begun makes room. Raises InputError when no pair is left.
     """
     drafts = book.list_second_drafts(round_.key, who)
-    begun = {number for number, pair in drafts.items() if pair != MarkedPair(number=number)}
+    begun = {number for number, pair in drafts.items() if not pair.is_blank}
     done = {(round_.key, number) for number in begun | kept_numbers(book, round_.key, who)}
     picks = pick_for_second_marking([get_result(book, round_.key)], n=n, seed=book.latest_act(), done=done)
     numbers = tuple(pick.number for pick in picks)
@@ -65,7 +68,7 @@ def take_back_second(book: Book, round_: Round, number: int, who: str, *, based_
 
 def finish_second(book: Book, round_: Round, pair: MarkedPair | None, number: int, *, who: str, on: date) -> bool:
     """The pair as kept stands for good; False when this very one does already. Raises as `check_touched` does."""
-    check_marked_once(book, round_, number)
+    check_marked_once(book, round_, [number])
     pair = check_touched(pair, _where(round_, number))
     return book.finish_second_pair(round_.key, who, number, who, on, based_on=state_of(pair))
 

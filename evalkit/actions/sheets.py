@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 from evalkit.actions.fitting import TakenIn, check_day, check_filled, check_reached, check_readings, taken_in
 from evalkit.actions.marking import check_back
 from evalkit.actions.pictures import Document, kept_photos, photos_of, read_photos, renamed
-from evalkit.domain.intake import check_before_trainee
+from evalkit.domain.assessment import Assessment
+from evalkit.domain.intake import Intake, check_before_trainee
+from evalkit.domain.marking import Marking
 from evalkit.domain.round import LegKind, Round
 from evalkit.domain.rubric import Rubric
 from evalkit.errors import InputError
@@ -43,7 +45,7 @@ def take_in_assessment(
         assessment = assessment.model_copy(update={"is_transcribed": True})
     with _photos_laid(book, store, assessment, sheet) as (assessment, rows):
         sealed = book.seal_assessment(assessment, who, reason, rows)
-    return taken_in(round_, sealed, assessment, len({photo.file for photo in photos_of(assessment)}))
+    return taken_in(round_, sealed, assessment, _n_pictures(assessment))
 
 
 def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, today: date, reason: str = "") -> TakenIn:
@@ -62,7 +64,7 @@ def take_in_marking(book: Book, store: PhotoStore, sheet: Path, *, who: str, tod
     marking = marking.model_copy(update={"pairs": tuple(pairs)})
     with _photos_laid(book, store, marking, sheet) as (marking, rows):
         finished = book.take_in_marking(marking, who, reason, rows)
-    return taken_in(round_, finished, marking, len({photo.file for photo in photos_of(marking)}))
+    return taken_in(round_, finished, marking, _n_pictures(marking))
 
 
 def take_in_intake(book: Book, store: PhotoStore, sheet: Path, *, who: str, today: date, reason: str = "") -> TakenIn:
@@ -81,7 +83,12 @@ def take_in_intake(book: Book, store: PhotoStore, sheet: Path, *, who: str, toda
     check_day(intake.read_on, None, today, str(sheet), of=READ_ON)
     with _photos_laid(book, store, intake, sheet) as (intake, rows):
         kept = book.take_in_intake(intake, who, reason, rows)
-    return taken_in(round_, kept, intake, len({photo.file for photo in photos_of(intake)}))
+    return taken_in(round_, kept, intake, _n_pictures(intake))
+
+
+def _n_pictures(document: Assessment | Marking | Intake) -> int:
+    """Different pictures that it names, those the book had before among them."""
+    return len({photo.file for photo in photos_of(document)})
 
 
 @contextmanager

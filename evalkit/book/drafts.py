@@ -27,6 +27,16 @@ def state_of(pair: MarkedPair | None) -> str:
     return "" if pair is None else digest_of(plain(blinded(pair)))[:16]
 
 
+def check_state(before: MarkedPair | None, based_on: str | None, round_key: str, number: int) -> None:
+    """Raises ChangedError when the pair no longer is in the state that new words were based on; None is not asked."""
+    if based_on is not None and based_on != state_of(before):
+        raise ChangedError(
+            "this pair was changed meanwhile, in another window or on another device.",
+            mend="Look at both, and keep what is right.",
+            where=f"round {round_key}, pair {number}",
+        )
+
+
 def save_marked_pair(
     doing: Acting, round_key: str, mentor_key: str, pair: MarkedPair, rubric_digest: str, based_on: str | None = None
 ) -> MarkedPair:
@@ -45,12 +55,7 @@ def save_marked_pair(
     before = load_marking(doing.connection, draft).find_pair(pair.number)
     if before is not None and blinded(before) == blinded(pair):
         return before
-    if based_on is not None and based_on != state_of(before):
-        raise ChangedError(
-            "this pair was changed meanwhile, in another window or on another device.",
-            mend="Look at both, and keep what is right.",
-            where=f"round {round_key}, pair {pair.number}",
-        )
+    check_state(before, based_on, round_key, pair.number)
     if before is not None and before.judged == pair.judged:
         opened = before.was_opened
     else:

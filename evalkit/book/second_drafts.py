@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Connection, select
 
 from evalkit.book.canonical import canonical, plain
 from evalkit.book.documents import check_fits
-from evalkit.book.drafts import state_of
+from evalkit.book.drafts import check_state
 from evalkit.book.facts import second_draft_fact
 from evalkit.book.history import Acting, Fact
 from evalkit.book.people import get_person
@@ -19,7 +19,7 @@ from evalkit.book.schema import second_drafts
 from evalkit.book.second_markings import record_second_marking
 from evalkit.book.steps_back import find_step_before
 from evalkit.domain.marking import MarkedPair, Marking
-from evalkit.errors import ChangedError, NotFoundError
+from evalkit.errors import NotFoundError
 
 
 def pick_second_pairs(doing: Acting, round_key: str, mentor_key: str, numbers: Collection[int]) -> None:
@@ -28,7 +28,7 @@ def pick_second_pairs(doing: Acting, round_key: str, mentor_key: str, numbers: C
     get_person(doing.connection, "mentor", mentor_key)
     there = list_second_drafts(doing.connection, round_key, mentor_key)
     for number, pair in there.items():
-        if number not in numbers and pair == MarkedPair(number=number):
+        if number not in numbers and pair.is_blank:
             _delete(doing, round_key, mentor_key, pair)
     new = [MarkedPair(number=number) for number in sorted(numbers) if number not in there]
     check_fits(doing.connection, head, head.rubric_digest, new)
@@ -49,7 +49,7 @@ def save_second_pair(
     before = find_second_draft(doing.connection, round_key, mentor_key, pair.number)
     if before == pair:
         return before
-    _check_state(before, based_on, round_key, pair.number)
+    check_state(before, based_on, round_key, pair.number)
     if before is None:
         _insert(doing, round_key, mentor_key, pair)
         return pair
@@ -67,7 +67,7 @@ def finish_second_pair(
     Raises NotFoundError without a draft, ChangedError as `save_second_pair` does.
     """
     pair = get_second_draft(doing.connection, round_key, mentor_key, number)
-    _check_state(pair, based_on, round_key, number)
+    check_state(pair, based_on, round_key, number)
     digest = get_head(doing.connection, round_key).rubric_digest
     marking = Marking(
         round_key=round_key, mentor_key=mentor_key, rubric_digest=digest, marked_on=marked_on, pairs=(pair,)
@@ -141,15 +141,6 @@ def _is(round_key: str, mentor_key: str, number: int) -> ColumnElement[bool]:
 
 def _pair(content: str) -> MarkedPair:
     return MarkedPair.model_validate(json.loads(content))
-
-
-def _check_state(before: MarkedPair | None, based_on: str | None, round_key: str, number: int) -> None:
-    if based_on is not None and based_on != state_of(before):
-        raise ChangedError(
-            "this pair was changed meanwhile, in another window or on another device.",
-            mend="Look at both, and keep what is right.",
-            where=f"round {round_key}, pair {number}",
-        )
 
 
 def _insert(doing: Acting, round_key: str, mentor_key: str, pair: MarkedPair) -> None:

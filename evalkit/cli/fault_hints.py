@@ -35,6 +35,9 @@ def hint_at_faults(workbench: Workbench, pairs: Iterable[Pair]) -> None:
     """One line for each tag that neither a rubric nor the cause map knows, and one that names those known."""
     from evalkit.domain.fault_tags import strange_tags
 
+    pairs = [pair for pair in pairs if pair.faults]
+    if not pairs:
+        return
     weighed, others = _known(workbench)
     strange = strange_tags(pairs, (*weighed, *others))
     if not strange:
@@ -56,6 +59,9 @@ def hint_at_imported(workbench: Workbench, rows: Sequence[StockRow]) -> None:
     """
     from evalkit.domain.fault_tags import strange_tags
 
+    rows = [row for row in rows if row.pair.faults]
+    if not rows:
+        return
     weighed, others = _known(workbench)
     lines = {row.pair.tag: row.line for row in rows}
     strange = strange_tags((row.pair for row in rows), (*weighed, *others))
@@ -90,11 +96,9 @@ def _some(words: Sequence[str], sign: str = ", ", most: int = 5) -> str:
 def _known(workbench: Workbench) -> tuple[Sequence[str], Sequence[str]]:
     """The tags that some rubric weighs, and the further ones of the cause map."""
     from evalkit.domain.fault_tags import known_tags
-    from evalkit.files.places import rubrics_dir
-    from evalkit.files.rubrics import list_rubrics
+    from evalkit.files.rubrics import sound_rubrics
 
-    own = workbench.settings.rubrics
-    rubrics = [one for folder in (own, rubrics_dir()) if folder for one in list_rubrics(folder)]
-    known = known_tags(rubrics, workbench.causes())
+    rubrics = sound_rubrics(workbench.settings.rubrics)
+    known = known_tags(rubrics, workbench.find_causes())
     weighed = {tag for rubric in rubrics for tag in rubric.harder_with}
     return sorted(weighed), [tag for tag in known if tag not in weighed]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evalkit.cli.frame import AsJson, bench_of, day, say, say_json, say_table
+from evalkit.cli.pair_described import described_lines
 from evalkit.domain.amounts import amount_words
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def list_all(context: typer.Context, as_json: AsJson = False) -> None:
 
 
 def show(context: typer.Context, tag: Tag, as_json: AsJson = False) -> None:
-    """Show one pair: where it is, what it has been through, and the latest levels seen."""
+    """Show one pair: how it is described, where it is, what it has been through, and the latest levels seen."""
     from evalkit.actions.shelf import pair_file
     from evalkit.reports.shelf_words import file_document
 
@@ -62,6 +63,7 @@ def _show(found: PairFile, store: PhotoStore) -> None:
     from evalkit.reports.shelf_words import life_lines, place_words, retired_lines, seen_line, seen_rows, size_rows
 
     pair = found.pair
+    say(*described_lines(pair), "")
     say(f"{pair.tag}: {pair.words}; {place_words(found.held)}.", *retired_lines(found), "", *life_lines(found.life))
     if rows := size_rows(found.life):
         say_table(("mm", "first known", "last known", "used"), rows)

@@ -9,6 +9,8 @@ from datetime import date
 
 from evalkit.domain.round import LegKind, Round, span_words
 
+NOT_BACK = "not in the box when it came back"
+"""What is said of a pair that was missing on the way back."""
 MISSING_WORDS = "Missing: pair"
 """What the words of a leg begin with where a pair was missing."""
 _DAMAGED, _EXTRA = "Damaged in transit: pair", "Too much:"

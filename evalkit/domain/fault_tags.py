@@ -20,10 +20,10 @@ class StrangeTag:
     near: str
 
 
-def known_tags(rubrics: Iterable[Rubric], causes: CauseMap) -> tuple[str, ...]:
+def known_tags(rubrics: Iterable[Rubric], causes: CauseMap | None) -> tuple[str, ...]:
     """What `[harder_with]` of any rubric weighs, in their order, and then the rows of the cause map."""
     weighed = [tag for rubric in rubrics for tag in rubric.harder_with]
-    return tuple(dict.fromkeys([*weighed, *(row.key for row in causes.causes)]))
+    return tuple(dict.fromkeys([*weighed, *(row.key for row in (causes.causes if causes else ()))]))
 
 
 def strange_tags(pairs: Iterable[Pair], known: Collection[str]) -> tuple[StrangeTag, ...]:

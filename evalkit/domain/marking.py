@@ -52,6 +52,11 @@ class MarkedPair(Value):
     was_opened: bool = False
 
     @property
+    def is_blank(self) -> bool:
+        """Whether nothing at all stands on the pair but its number."""
+        return self == MarkedPair(number=self.number)
+
+    @property
     def judged(self) -> tuple[object, ...]:
         """What was judged of the pair. Comments, answers and photos may come after both views were read."""
         return self.readings, self.transit, self.called_for

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -13,7 +14,7 @@ from evalkit.domain.criterion import Criterion, criterion_faults
 from evalkit.domain.pair import EdgeType
 from evalkit.domain.rubric import Rubric, rubric_faults
 from evalkit.domain.rubric_fault import FIELDS_ONLY, RubricFault
-from evalkit.errors import Fault, FileFaultsError, InputError, NotFoundError
+from evalkit.errors import EvalkitError, Fault, FileFaultsError, InputError, NotFoundError
 from evalkit.files.places import rubrics_dir
 from evalkit.files.plain_words import (
     MAX_FAULTS,
@@ -57,6 +58,17 @@ def list_rubrics(directory: Path) -> tuple[Rubric, ...]:
     if faults:
         raise FileFaultsError(faults)
     return tuple(rubrics)
+
+
+def sound_rubrics(own: Path | None) -> tuple[Rubric, ...]:
+    """Every rubric without a fault, your `own` folder first; a key that stands twice is there once."""
+    found: dict[str, Rubric] = {}
+    for folder in (own, rubrics_dir()):
+        for path in sorted(folder.glob("*.toml")) if folder is not None else ():
+            with suppress(EvalkitError):  # the cause map is none, and the command line tells the faults of a file
+                rubric = load_rubric(path)
+                found.setdefault(rubric.key, rubric)
+    return tuple(found.values())
 
 
 def find_rubric(name_or_path: str, own: Path | None = None) -> Rubric:

@@ -47,7 +47,7 @@ def _most_ordinary(candidates: Candidates, wish: Wish, n_lacking: int, kept: Col
     if n_lacking <= 0:
         return 0
     limits = [one.limit for one in (ordinary_limit(candidates, n_lacking), *limits_of(candidates, wish))]
-    most = nearest(limits, 0, n_items=len(candidates.pairs), kept=kept, barred=())
+    most = nearest(limits, 0, n_items=len(candidates.pairs), kept=kept)
     return min(n_lacking, int(most or 0))
 
 
@@ -75,8 +75,7 @@ def _best(
         [one.limit for one in named],
         n_items=len(candidates.pairs),
         kept=kept,
-        barred=(),
     )
     if found is None:
-        raise contradiction(named, candidates, kept, (), trainee)
+        raise contradiction(named, candidates, kept, trainee)
     return found.items

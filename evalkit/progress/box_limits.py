@@ -72,12 +72,12 @@ def _at_least(least: int, is_it: Sequence[bool], what: str, option: str) -> Name
 
 
 def contradiction(
-    limits: Sequence[NamedLimit], candidates: Candidates, kept: Collection[int], barred: Collection[int], trainee: str
+    limits: Sequence[NamedLimit], candidates: Candidates, kept: Collection[int], trainee: str
 ) -> InputError:
     """The error for limits that no box keeps: those at fault are the ones whose easing alone would mend it."""
     n_items = len(candidates.pairs)
     plain = [one.limit for one in limits]
-    found = [(one, nearest(plain, at, n_items=n_items, kept=kept, barred=barred)) for at, one in enumerate(limits)]
+    found = [(one, nearest(plain, at, n_items=n_items, kept=kept)) for at, one in enumerate(limits)]
     ways = [(one, amount) for one, amount in found if amount is not None]
     left = left_out_words(candidates.left_out)
     there = f"{n_items} pairs of the stock can be sent to {trainee}" + (f" (the others: {left})" if left else "")

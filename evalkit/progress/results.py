@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from evalkit.domain.arriving import losses_on
+from evalkit.domain.arriving import NOT_BACK, losses_on
 from evalkit.domain.assessment import AssessedPair, Assessment
 from evalkit.domain.comparing import Catches, PairComparison, compare_pair, count_catches
 from evalkit.domain.criterion import Kind
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 
 ABSENT_OUT = "not in the box when it arrived"
-ABSENT_BACK = "not in the box when it came back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +238,7 @@ def _absent(round_: Round, number: int, *, theirs: tuple[PairGrade, PairGrade], 
     if returned.is_touched:
         return ""
     if number in losses_on(round_, LegKind.RECEIVED_BACK).missing:
-        return ABSENT_BACK
+        return NOT_BACK
     is_lost = number in losses_on(round_, LegKind.RECEIVED).missing and not any(one.is_touched for one in theirs)
     return ABSENT_OUT if is_lost else ""
 

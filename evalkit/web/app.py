@@ -19,7 +19,7 @@ from evalkit.web.door import Door, TooManyTriesError
 from evalkit.web.guard import BodyTooLargeError, Frame, Guard
 from evalkit.web.routes import routes
 from evalkit.web.sessions import Sessions
-from evalkit.web.visit import StaleFormError, Visit, WhoError, visit_of
+from evalkit.web.visit import StaleFormError, Visit, WhoError, sentence, visit_of
 
 if TYPE_CHECKING:
     from evalkit.book.book import Book
@@ -70,7 +70,7 @@ async def _told(request: Request, error: Exception) -> Response:
         return Visit.tell({**told, "kind": _kind(error)}, status)
     round_key = visit.find_round_key()
     return visit.show(
-        "error.html", status, what=_sentence(error.what), mend=error.mend, where=error.where or "", round_key=round_key
+        "error.html", status, what=sentence(error.what), mend=error.mend, where=error.where or "", round_key=round_key
     )
 
 
@@ -79,10 +79,6 @@ def _kind(error: EvalkitError) -> str:
     if isinstance(error, StaleFormError):
         return "stale form"
     return "changed" if isinstance(error, ChangedError) else "refused"
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 async def _asked_who(request: Request, error: Exception) -> Response:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from evalkit.domain.arriving import losses_on
+from evalkit.domain.arriving import NOT_BACK, losses_on
 from evalkit.domain.round import LegKind, Round
 
 
@@ -23,6 +23,6 @@ def arrivals_of(round_: Round) -> dict[int, ArrivalRow]:
         (out.damaged, ArrivalRow("damaged", "damaged on the way out")),
         (out.missing, ArrivalRow("missing", "missing when the box reached the trainee")),
         (back.damaged, ArrivalRow("damaged", "damaged on the way back")),
-        (back.missing, ArrivalRow("missing", "not in the box when it came back")),
+        (back.missing, ArrivalRow("missing", NOT_BACK)),
     )
     return {number: row for numbers, row in told for number in numbers if number in round_.numbers}

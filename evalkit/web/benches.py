@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from evalkit.actions.marking import (
     answer_alone,
     by_criterion,
+    check_back,
     lines_on,
     marked_numbers,
     n_could_not,
@@ -30,6 +31,11 @@ if TYPE_CHECKING:
     from evalkit.progress.results import RoundResult
     from evalkit.web.desk import Desk
     from evalkit.web.visit import Visit
+
+
+IF_LOST = "What is known of it stands on the page of its round."
+IF_AWAY = "Once it is here, check it in on the page of its round."
+"""What is done on the pages where a box cannot be marked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,22 +213,14 @@ class Bench:
 
     def check_open(self) -> None:
         """Raises InputError while the box is not back, AlreadyError when the marking is finished."""
-        where = f"round {self.key}"
-        if self.round.state is RoundState.LOST:
-            raise InputError(
-                "the box is lost; nothing of it can be marked.",
-                mend="What is known of it stands on the page of its round.",
-                where=where,
-            )
-        if not self.is_back:
-            raise InputError(
-                f"the box is {self.round.state}; it cannot be marked yet.",
-                mend="Once it is here, check it in on the page of its round.",
-                where=where,
-            )
+        try:
+            check_back(self.round)
+        except InputError as error:
+            is_lost = self.round.state is RoundState.LOST
+            raise InputError(error.what, mend=IF_LOST if is_lost else IF_AWAY, where=error.where) from None
         if self.is_closed:
             raise AlreadyError(
                 "the marking is finished.",
                 mend="To change it, amend it and say why; the finished one is kept.",
-                where=where,
+                where=f"round {self.key}",
             )

@@ -7,8 +7,6 @@ from collections.abc import Callable, Hashable
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar, cast
 
-from evalkit.errors import EvalkitError
-
 if TYPE_CHECKING:
     from evalkit.book.book import Book
     from evalkit.domain.causes import CauseMap
@@ -36,27 +34,14 @@ class Desk:
     @cached_property
     def causes(self) -> CauseMap | None:
         """The cause map; None when your own file has faults, which the command line tells."""
-        try:
-            return self.workbench.causes()
-        except EvalkitError:
-            return None
+        return self.workbench.find_causes()
 
     @cached_property
     def rubric_names(self) -> tuple[tuple[str, str], ...]:
         """(key, name) of every sound rubric that a box may be planned by: your own first, then the shipped ones."""
-        from evalkit.files.places import rubrics_dir
-        from evalkit.files.rubrics import find_rubric
+        from evalkit.files.rubrics import sound_rubrics
 
-        own = self.workbench.settings.rubrics
-        found: dict[str, str] = {}
-        for folder in (own, rubrics_dir()):
-            for path in sorted(folder.glob("*.toml")) if folder else ():
-                try:
-                    rubric = find_rubric(str(path))
-                except EvalkitError:
-                    continue  # the command line tells the faults of a file
-                found.setdefault(rubric.key, rubric.name)
-        return tuple(found.items())
+        return tuple((one.key, one.name) for one in sound_rubrics(self.workbench.settings.rubrics))
 
     @property
     def photos(self) -> PhotoStore:

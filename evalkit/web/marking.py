@@ -87,7 +87,7 @@ def save_pair(visit: Visit) -> Response:
 
 def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | None) -> MarkedPair | None:
     """The pair as kept. A pair with nothing on it, of which nothing was kept, stays unwritten."""
-    if before is None and pair == MarkedPair(number=pair.number):
+    if before is None and pair.is_blank:
         return None
     keep = visit.book.take_back_mark if visit.said("how") == "undo" else visit.book.save_marked_pair
     return keep(bench.key, bench.who, pair, bench.round.rubric_digest, bench.who, based_on=visit.said("based_on"))

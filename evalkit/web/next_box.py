@@ -10,6 +10,7 @@ from evalkit.actions.rounds import plan_round
 from evalkit.errors import ChangedError, EvalkitError, InputError, NotFoundError
 from evalkit.progress.box_candidates import LeftOut, Wish
 from evalkit.reports.box_words import DIFFICULTIES, basis_words, box_lines, why_all
+from evalkit.web.visit import sentence
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -99,7 +100,7 @@ def propose(visit: Visit) -> Response:
         rubric = visit.desk.workbench.find_rubric(_shipped(visit, asked.rubric))
         found = propose_round(visit.book, visit.key, rubric=rubric, wish=asked.wish, today=visit.today)
     except (InputError, NotFoundError) as error:
-        return _page(visit, _find(visit), Fault(_sentence(error.what), _mend(error), asked), 422)
+        return _page(visit, _find(visit), Fault(sentence(error.what), _mend(error), asked), 422)
     visit.desk.keep(_name(visit), _proposed(asked, found, visit.book.list_pairs(), at_act))
     return visit.go(f"/trainees/{visit.key}/next-box")
 
@@ -149,10 +150,7 @@ def _shipped(visit: Visit, key: str) -> str:
 
 def _asked(visit: Visit) -> Asked:
     """The wish as the form says it, the changes of this time taken in."""
-    n = visit.said("n")
-    count = int(n) if n.isascii() and n.isdecimal() and len(n) < 3 else 0
-    if not 1 <= count <= MOST_PAIRS:
-        raise InputError("that is no number of pairs.", mend=f"Give 1 to {MOST_PAIRS}.", where=f"trainee {visit.key}")
+    count = visit.n_pairs_said(MOST_PAIRS, where=f"trainee {visit.key}")
     swaps = tuple(_pair(text) for text in visit.all_said("swap")[:MAX_CHANGES])
     left_out = _tags(visit.said("left_out"))
     for tag in visit.all_said("strike")[:MAX_CHANGES]:
@@ -193,10 +191,6 @@ def _proposed(asked: Asked, found: Proposal, stock: list[Pair], at_act: int) -> 
     held = {tag for why_not, tags in found.left_out.items() if why_not not in may_by_hand for tag in tags}
     spare = tuple((pair.tag, pair.words) for pair in stock if pair.tag not in held and pair.tag not in found.tags)
     return Proposed(asked, found.tags, rows, (*basis_words(found), *box_lines(found)), spare, at_act)
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _mend(error: EvalkitError) -> str:

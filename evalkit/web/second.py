@@ -10,7 +10,6 @@ from evalkit.actions.progressing import repeats_in
 from evalkit.actions.second_looking import pick_pairs
 from evalkit.domain.amounts import amount_words
 from evalkit.domain.marking import MarkedPair
-from evalkit.errors import InputError
 from evalkit.progress.steadiness import steadiness_of
 from evalkit.reports.steadiness_words import steadiness_words
 from evalkit.web.benches import Bench, bench_of
@@ -72,15 +71,15 @@ def n_second_open(visit: Visit, bench: Bench) -> int:
 
 def _row(bench: Bench, number: int, draft: MarkedPair | None, kept: MarkedPair | None) -> SecondRow:
     numbered = bench.numbered(number)
-    shape, state, act = _standing(bench, number, draft, kept)
+    shape, state, act = _standing(bench, draft, kept)
     return SecondRow(number, numbered.pair.words, numbered.pair.tag, shape, state, act, is_kept=draft is None)
 
 
-def _standing(bench: Bench, number: int, draft: MarkedPair | None, kept: MarkedPair | None) -> tuple[str, str, str]:
+def _standing(bench: Bench, draft: MarkedPair | None, kept: MarkedPair | None) -> tuple[str, str, str]:
     if draft is None:
         n = n_left(bench, kept)
         return ("part", f"finished and kept, {_untested(n)}", "") if n else ("tested", "finished and kept", "")
-    if draft == MarkedPair(number=number):
+    if draft.is_blank:
         return "unseen", "not begun", "Begin"
     n = n_left(bench, draft)
     return "part", f"begun, {_untested(n) if n else 'all tested'}, not finished", "Go on"
@@ -100,11 +99,7 @@ def n_left(bench: Bench, marked: MarkedPair | None) -> int:
 
 def pick(visit: Visit) -> Response:
     """Draw pairs over all levels; what they got the first time is not shown."""
-    n = visit.said("n")
-    count = int(n) if n.isascii() and n.isdecimal() and len(n) < 3 else 0
-    where = f"round {visit.key}"
-    if not 1 <= count <= MOST_PICKED:
-        raise InputError("that is no number of pairs.", mend=f"Give 1 to {MOST_PICKED}.", where=where)
+    count = visit.n_pairs_said(MOST_PICKED, where=f"round {visit.key}")
     pick_pairs(visit.book, bench_of(visit).round, count, who=visit.who)
     return visit.go(f"/rounds/{visit.key}/second")
 

@@ -27,7 +27,7 @@ Drafts = dict[int, MarkedPair]
 def show_second_pair(visit: Visit) -> Response:
     """The pair to mark a second time, as far as it is. Nothing of the first marking is on the page."""
     bench = bench_of(visit)
-    check_marked_once(visit.book, bench.round, visit.number)
+    check_marked_once(visit.book, bench.round, [visit.number])
     drafts = _drafts(visit, bench)
     if visit.request.query_params.get("finish") == "ask" and _n_untested(bench, drafts.get(visit.number)):
         return _ask(visit, bench, drafts)
@@ -40,7 +40,7 @@ def save_second_pair(visit: Visit) -> Response:
     What is untested is asked about once more before it is kept for good.
     """
     bench = bench_of(visit)
-    check_marked_once(visit.book, bench.round, visit.number)
+    check_marked_once(visit.book, bench.round, [visit.number])
     before = _drafts(visit, bench).get(visit.number)
     read = read_pair(visit, bench, before)
     try:
@@ -93,7 +93,7 @@ def _drafts(visit: Visit, bench: Bench) -> Drafts:
 
 def _keep(visit: Visit, bench: Bench, pair: MarkedPair, before: MarkedPair | None) -> MarkedPair | None:
     """The draft as kept. A pair with nothing on it that was not drawn stays unwritten."""
-    if before is None and pair == MarkedPair(number=pair.number):
+    if before is None and pair.is_blank:
         return None
     return visit.book.save_second_pair(
         bench.key,
@@ -160,7 +160,7 @@ def _page(
         numbered=bench.numbered(visit.number),
         state=state_of(marked),
         is_drawn=marked is not None,
-        is_begun=marked not in (None, MarkedPair(number=visit.number)),
+        is_begun=marked is not None and not marked.is_blank,
         is_kept=visit.number in kept_numbers(visit.book, bench.key, bench.who),
         next_number=next((number for number in others if number > visit.number), None),
         previous_number=next((number for number in reversed(others) if number < visit.number), None),

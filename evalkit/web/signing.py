@@ -79,7 +79,7 @@ def give_sign_off(visit: Visit) -> Response:
     where = f"trainee {visit.key}"
     worked = find_worked(visit)
     kinds = tuple(kind for kind in EdgeType if kind.value in visit.all_said("edge"))
-    note = _words(visit.said("note"), "Say why in a word or two: it stands beside the figures.", where)
+    note = _words(visit, "note", "Say why in a word or two: it stands beside the figures.", where)
     if not kinds:
         raise InputError("no edge type is chosen.", mend="Choose those that may come; go back to do so.", where=where)
     if visit.said("sure") != "yes":
@@ -102,16 +102,15 @@ def withdraw_sign_off(visit: Visit) -> Response:
     """Take a sign-off back; what it rested on stays."""
     where = f"trainee {visit.key}"
     kinds = tuple(kind for kind in EdgeType if kind.value == visit.said("edge"))
-    reason = _words(visit.said("reason"), "Say why it is withdrawn; it stands in the book.", where)
+    reason = _words(visit, "reason", "Say why it is withdrawn; it stands in the book.", where)
     if not kinds:
         raise InputError("it is not said which sign-off.", mend="Go back and load the page again.", where=where)
     withdraw(visit.book, visit.key, kinds, reason=reason, who=visit.who, on=visit.today)
     return visit.go(f"/trainees/{visit.key}", withdrawn="yes")
 
 
-def _words(text: str, mend: str, where: str) -> str:
-    if not text.strip():
+def _words(visit: Visit, name: str, mend: str, where: str) -> str:
+    words = visit.said_within(name, MAX_NOTE, where)
+    if not words:
         raise InputError("a reason is missing.", mend=mend, where=where)
-    if len(text) > MAX_NOTE:
-        raise InputError("that is too long.", mend=f"Keep to {MAX_NOTE} signs.", where=where)
-    return text.strip()
+    return words

@@ -91,10 +91,14 @@ def _rows(visit: Visit, asked: str, place: str, number: int) -> dict[str, object
     """Only the pairs shown, and those that are apart, are looked at one by one; the rest is counted."""
     apart = [(one, row) for one in visit.book.list_apart() if (row := stock_row(one)).place is not Place.HERE]
     words = tuple(asked.casefold().split())
-    counts = _counts(visit.book, apart, words)
+    fitting = _fitting(visit.book, apart, words)
+    counts = _counts(visit.book.count_pairs(Asked(words)), fitting)
     n_fitting = counts.get(place, 0)
     first = (number - 1) * PER_PAGE
-    shown = _shown(visit.book, apart, words, place, first)
+    if place in ("", Place.HERE.value):
+        shown = _shown(visit.book, Asked(words, without=_tags(apart) if place else frozenset()), first)
+    else:
+        shown = [row for _, row in fitting if row.place.value == place][first : first + PER_PAGE]
     check_page(shown, number)
     return {
         "rows": shown,
@@ -112,10 +116,8 @@ def _rows(visit: Visit, asked: str, place: str, number: int) -> dict[str, object
 Apart = list[tuple["Whereabouts", StockRow]]
 
 
-def _counts(book: Book, apart: Apart, words: tuple[str, ...]) -> dict[str, int]:
-    """How many pairs fit the words: all ('') and by place."""
-    fitting = _fitting(book, apart, words)
-    n_all = book.count_pairs(Asked(words))
+def _counts(n_all: int, fitting: Apart) -> dict[str, int]:
+    """How many pairs fit: all ('') and by place."""
     found = {place.value: sum(row.place is place for _, row in fitting) for place in Place}
     return found | {"": n_all, Place.HERE.value: n_all - len(fitting)}
 
@@ -131,11 +133,7 @@ def _tags(apart: Apart) -> frozenset[str]:
     return frozenset(row.tag for _, row in apart)
 
 
-def _shown(book: Book, apart: Apart, words: tuple[str, ...], place: str, first: int) -> list[StockRow]:
-    if place not in ("", Place.HERE.value):
-        fitting = _fitting(book, apart, words)
-        return [row for _, row in fitting if row.place.value == place][first : first + PER_PAGE]
-    asked = Asked(words, without=_tags(apart) if place else frozenset())
+def _shown(book: Book, asked: Asked, first: int) -> list[StockRow]:
     return [stock_row(one) for one in book.list_whereabouts(book.fitting_tags(asked, PER_PAGE, first))]
 
 

@@ -75,7 +75,7 @@ def _stopped(words: str) -> str:
 def retire(visit: Visit) -> Response:
     """The pair is sent no more, from the day on and for the reason given."""
     where = f"pair {visit.tag}"
-    reason = _reason(visit, where)
+    reason = visit.said_within("reason", MAX_REASON, where)
     if not reason:
         raise InputError("a pair is retired for a reason.", mend="Say it, like 'too narrow at the tip'.", where=where)
     on = day_of(visit.said("on"), visit.today, where)
@@ -89,12 +89,5 @@ def bring_back(visit: Visit) -> Response:
     where = f"pair {visit.tag}"
     on = day_of(visit.said("on"), visit.today, where)
     check_past(on, visit.today, where=where)
-    visit.book.bring_back_pair(visit.tag, on, _reason(visit, where), visit.who)
+    visit.book.bring_back_pair(visit.tag, on, visit.said_within("reason", MAX_REASON, where), visit.who)
     return visit.go(f"/stock/{visit.tag}", back="yes")
-
-
-def _reason(visit: Visit, where: str) -> str:
-    reason = visit.said("reason").strip()
-    if len(reason) > MAX_REASON:
-        raise InputError("that is too long.", mend=f"Keep to {MAX_REASON} signs.", where=where)
-    return reason

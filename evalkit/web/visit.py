@@ -39,6 +39,11 @@ class WhoError(InputError):
     """There are several mentors, and it is not said which of them acts."""
 
 
+def sentence(words: str) -> str:
+    """The words of an error, begun as a page begins a sentence."""
+    return words[:1].upper() + words[1:]
+
+
 @dataclass(frozen=True)
 class Visit:
     """One request, with its form read and its sender known."""
@@ -144,6 +149,21 @@ class Visit:
         """Which page of a list, from 1; or another small number of the address."""
         text = self.request.query_params.get(name, "1")
         return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 7 else 1
+
+    def n_pairs_said(self, most: int, *, where: str) -> int:
+        """The number of pairs in the field `n`, 1 to `most`. Raises InputError for anything else."""
+        text = self.said("n")
+        n = int(text) if text.isascii() and text.isdecimal() and len(text) < 3 else 0
+        if not 1 <= n <= most:
+            raise InputError("that is no number of pairs.", mend=f"Give 1 to {most}.", where=where)
+        return n
+
+    def said_within(self, name: str, most: int, where: str) -> str:
+        """The words of a field without blanks around them. Raises InputError where they are more than `most` signs."""
+        words = self.said(name).strip()
+        if len(words) > most:
+            raise InputError("that is too long.", mend=f"Keep to {most} signs.", where=where)
+        return words
 
     # --- answers --------------------------------------------------------------------------------------------------
 

@@ -54,7 +54,7 @@ def _is_maker_gone(folder: Path) -> bool:
     except ProcessLookupError:
         return True
     except (OSError, OverflowError):
-        return False
+        pass  # somebody else's program, or no number of one
     return False
 
 

@@ -7,7 +7,7 @@ function took(data) {
     if (!names.length) { try { localStorage.removeItem(shelf); } catch (_) { /* nothing was kept */ } }
     const now = new Date();
     const time = now.toTimeString().slice(0, 5);
-      tell(names.length ? "Kept, but for " + names.length + " that cannot be read" : "Kept " + time + (isSecond ? ", not finished" : ""), names.length ? "bad" : "");
+    tell(names.length ? "Kept, but for " + names.length + " that cannot be read" : "Kept " + time + (isSecond ? ", not finished" : ""), names.length ? "bad" : "");
   }
   lines.forEach((line) => paint(line, data.lines[line.key], data.faults));
   if (!isDirty) { // or what was marked since the question was asked would count as untested for a while
