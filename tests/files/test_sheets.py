@@ -357,7 +357,7 @@ LIKE_NOTHING = ("```", "*", "__", "**none**", "_-_", "`?`")
 """Words of which nothing, or the sign for nothing, is left once a sheet's emphasis is taken away."""
 
 
-@pytest.mark.parametrize("words", (*HOSTILE, *LIKE_NOTHING))
+@pytest.mark.parametrize("words", [*HOSTILE, *LIKE_NOTHING])
 def test_hostile_words_in_every_field_stay_words(words: str) -> None:
     data = {
         "round_key": "teo-3", "trainee_key": "teo", "rubric_digest": PLAIN.digest, "disinfected_with": words,
