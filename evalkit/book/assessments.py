@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 from sqlalchemy import Connection, RowMapping, select
@@ -117,6 +118,16 @@ def _load_pairs(connection: Connection, head: RowMapping, number: int | None) ->
     seen = load_readings(connection, readings.c.assessed_pair_id, numbers)
     shown = load_photos(connection, pair_photos.c.assessed_pair_id, numbers)
     return [assessed_pair_of(row, seen[row["id"]], shown[row["id"]]) for row in rows]
+
+
+def question_counts(connection: Connection, round_key: str) -> dict[int, int]:
+    """How many questions the latest version asks of each pair, by number; empty without an assessment. One query."""
+    latest = select(assessments.c.id).where(assessments.c.round_key == round_key)
+    latest = latest.order_by(assessments.c.version.desc()).limit(1)
+    asked = select(assessed_pairs.c.number, assessed_pairs.c.questions).where(
+        assessed_pairs.c.assessment_id == latest.scalar_subquery()
+    )
+    return {row.number: len(json.loads(row.questions)) for row in connection.execute(asked)}
 
 
 def get_assessment(connection: Connection, round_key: str, version: int | None) -> SealedAssessment:

@@ -287,6 +287,11 @@ class Book:
         with reading(self._engine) as connection:
             return assessments.find_assessment(connection, round_key, version, number)
 
+    def question_counts(self, round_key: str) -> dict[int, int]:
+        """How many questions the latest assessment asks of each pair, by number; nothing else of it is read."""
+        with reading(self._engine) as connection:
+            return assessments.question_counts(connection, round_key)
+
     def assessment_versions(self, round_key: str) -> list[VersionLine]:
         with reading(self._engine) as connection:
             return assessments.assessment_versions(connection, round_key)
@@ -485,7 +490,7 @@ class Book:
 
         `photos` are asked for inside the act, so whoever writes their files does it while nobody else does.
         """
-        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+        with self.act(who, history.WIDER, f"round {head.round_key}") as doing:
             if (known := packets.find_packet(doing.connection, head.seal)) is not None:
                 return Kept(known.became or 0, is_new=False)
             packets.check_version(doing.connection, head)
@@ -496,7 +501,7 @@ class Book:
 
     def take_in_round_packet(self, head: PacketHead, round_: Round, rubric: Rubric, who: str) -> bool:
         """Let a trainee's own book hold the round; False when it did so already."""
-        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+        with self.act(who, history.WIDER, f"round {head.round_key}") as doing:
             if packets.find_packet(doing.connection, head.seal) is not None:
                 return False
             is_new = receiving.receive_round(doing, round_, rubric)
@@ -507,7 +512,7 @@ class Book:
         self, head: PacketHead, report: ToldReport, who: str, photos: Iterable[PhotoRow] = ()
     ) -> Kept:
         """Let a trainee's own book hold what a report rests on; the own version of the marking."""
-        with self.act(who, "take in packet", f"round {head.round_key}") as doing:
+        with self.act(who, history.WIDER, f"round {head.round_key}") as doing:
             if (known := packets.find_packet(doing.connection, head.seal)) is not None:
                 return Kept(known.became or 0, is_new=False)
             packets.check_version(doing.connection, head)
@@ -597,6 +602,11 @@ class Book:
         """The number of the last act, 0 in a book without one: the same number, the same book."""
         with reading(self._engine) as connection:
             return history.latest_act(connection)
+
+    def rounds_changed_since(self, seq: int) -> frozenset[str] | None:
+        """Keys of the rounds that the acts after this one changed; None where something else may have changed too."""
+        with reading(self._engine) as connection:
+            return history.rounds_changed_since(connection, seq)
 
     def get_act(self, seq: int) -> Act:
         """One act with what stood before and after."""

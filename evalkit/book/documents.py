@@ -104,8 +104,8 @@ def load_readings(connection: Connection, owner: Column[int], numbers: Mapping[i
     """Readings by the id of the pair that has them; `numbers` gives the number that each id wears."""
     found: dict[int, list[Reading]] = defaultdict(list)
     wanted = select(owner, *(readings.c[name] for name in READING_COLUMNS))
-    for pair_id, *row in connection.execute(wanted.where(owner.in_(numbers)).order_by(owner, readings.c.position)):
-        found[pair_id].append(reading_of(row, numbers[pair_id]))
+    for row in connection.execute(wanted.where(owner.in_(numbers)).order_by(owner, readings.c.position)):
+        found[row[0]].append(reading_of(row[1:], numbers[row[0]]))
     return found
 
 

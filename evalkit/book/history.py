@@ -29,6 +29,9 @@ ERASURE = "erasure "
 ERASE = "erase person"
 """The act of an erasure."""
 
+WIDER = "take in packet"
+"""Named after its round like every act on one, but may bring people and pairs along."""
+
 EMPTIED = {"who": "", "act": "erased", "subject": "", "before": "{}", "after": "{}", "salt": ""}
 """What is left of an act's words after an erasure. Its digests stay, so the chain stays whole."""
 
@@ -144,6 +147,17 @@ def list_acts(connection: Connection, subject: str | None) -> list[Act]:
 def latest_act(connection: Connection) -> int:
     """The number of the last act; 0 where there is none."""
     return connection.execute(select(func.max(acts.c.seq))).scalar_one() or 0
+
+
+def rounds_changed_since(connection: Connection, seq: int) -> frozenset[str] | None:
+    """Keys of the rounds that the acts after this one changed; None where something else may have changed as well."""
+    keys: set[str] = set()
+    for act, subject in connection.execute(select(acts.c.act, acts.c.subject).where(acts.c.seq > seq)):
+        kind, _, key = subject.partition(" ")
+        if kind != "round" or act == WIDER:
+            return None
+        keys.add(key)
+    return frozenset(keys)
 
 
 def get_act(connection: Connection, seq: int) -> Act:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import assert_never
 
 from pydantic import BaseModel
@@ -149,8 +150,12 @@ VALUE_COLUMNS = tuple(NO_VALUE)
 READING_COLUMNS = ("stage", "criterion", "blade", "station", "note", "kind", *VALUE_COLUMNS)
 
 
-def reading_of(row: Sequence[object], number: int) -> Reading:
-    """From READING_COLUMNS of `readings`. Raises ValueError when a column is filled that its kind does not have."""
+@lru_cache(maxsize=8_192)
+def reading_of(row: tuple[object, ...], number: int) -> Reading:
+    """From READING_COLUMNS of `readings`. Raises ValueError when a column is filled that its kind does not have.
+
+    The same columns make the same reading: a page of a dozen pairs asks for a thousand, most of them as before.
+    """
     stage, criterion, blade, station, note, kind, *values = row
     seen = {name: value for name, value in zip(VALUE_COLUMNS, values, strict=True) if value is not None}
     seen["kind"] = kind

@@ -70,15 +70,18 @@ def list_whereabouts(connection: Connection, tags: Collection[str]) -> list[Wher
 
 def list_apart(connection: Connection) -> list[Whereabouts]:
     """Every pair that may not simply lie with the mentor: retired, missing, lost with its box, or in an open one."""
-    is_open = not_(exists().where(legs.c.round_key == numbered_pairs.c.round_key, legs.c.kind.in_(_ENDS)))
-    ended = select(numbered_pairs.c.tag).join(legs, legs.c.round_key == numbered_pairs.c.round_key)
+    ended = exists().where(legs.c.round_key == rounds.c.key, legs.c.kind.in_(_ENDS))
     came_short = (legs.c.kind == LegKind.RECEIVED_BACK.value) & legs.c.condition.startswith(
         MISSING_WORDS, autoescape=True
     )
+    # Rounds are few beside the pairs they held: which rounds is asked first.
+    keys = union(
+        select(rounds.c.key).where(not_(ended)),
+        select(legs.c.round_key).where(or_(legs.c.kind == LegKind.LOST.value, came_short)),
+    )
     tags = union(
         select(retirements.c.tag).where(retirements.c.back_on.is_(None)),
-        select(numbered_pairs.c.tag).where(is_open),
-        ended.where(or_(legs.c.kind == LegKind.LOST.value, came_short)),
+        select(numbered_pairs.c.tag).where(numbered_pairs.c.round_key.in_(keys)),
     )
     return list_whereabouts(connection, list(connection.execute(tags).scalars()))
 

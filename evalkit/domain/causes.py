@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, Self
 
@@ -119,13 +119,36 @@ class _Seen(NamedTuple):
     has_failed: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Looks:
+    """Readings, and the keys of their criteria: most patterns of a map speak of none of them."""
+
+    readings: tuple[_Seen, ...]
+    keys: frozenset[str]
+
+    @classmethod
+    def of(cls, readings: Iterable[_Seen]) -> Self:
+        kept = tuple(readings)
+        return cls(kept, frozenset(one.on.key for one in kept))
+
+    def about(self, patterns: Sequence[Pattern]) -> list[Pattern]:
+        """The patterns that name a criterion of these readings."""
+        return [pattern for pattern in patterns if not self.keys.isdisjoint(pattern.criteria)]
+
+    def fitting(self, patterns: Sequence[Pattern]) -> list[_Seen]:
+        """The readings that one of the patterns fits."""
+        about = self.about(patterns)
+        return [one for one in self.readings if any(_fits(pattern, one) for pattern in about)] if about else []
+
+
 def likely_causes(causes: CauseMap, grade: PairGrade, *, fit: int) -> tuple[LikelyCause, ...]:
     """Rows that explain at least one failed reading, best first.
 
     Rows that stop others lead; then explained minus contradicted, then explained, then the order of the map.
     """
-    seen = tuple(_seen_on(grade, fit))
-    rows = (_likely(cause, seen) for cause in causes.causes if grade.pair.edge_type in cause.edge_types)
+    seen = _Looks.of(_seen_on(grade, fit))
+    failed = _Looks.of(one for one in seen.readings if one.has_failed)
+    rows = (_likely(cause, seen, failed) for cause in causes.causes if grade.pair.edge_type in cause.edge_types)
     found = [row for row in rows if row is not None]
     stopped = {key for row in found for key in row.cause.stops}
     return tuple(
@@ -146,20 +169,19 @@ def _seen_on(grade: PairGrade, fit: int) -> Iterator[_Seen]:
                 yield _Seen(one, place, level, what, number, _has_failed(one, level, fit))
 
 
-def _likely(cause: Cause, seen: Sequence[_Seen]) -> LikelyCause | None:
-    if not all(any(_fits(pattern, one) for one in seen) for pattern in cause.needs):
+def _likely(cause: Cause, seen: _Looks, failed: _Looks) -> LikelyCause | None:
+    explained = failed.fitting(cause.when)
+    if not explained or seen.fitting(cause.never):
         return None
-    if any(_fits(pattern, one) for pattern in cause.never for one in seen):
+    if not all(seen.fitting([pattern]) for pattern in cause.needs):
         return None
-    failed = [one for one in seen if one.has_failed]
-    explained = [one for one in failed if any(_fits(pattern, one) for pattern in cause.when)]
-    if not explained:
-        return None
-    return LikelyCause(cause, len(explained), len(failed), sum(_speaks_against(cause, one, explained) for one in seen))
+    unless = seen.about(cause.unless)
+    n_against = sum(_speaks_against(unless, one, explained) for one in seen.readings) if unless else 0
+    return LikelyCause(cause, len(explained), len(failed.readings), n_against)
 
 
-def _speaks_against(cause: Cause, one: _Seen, explained: Sequence[_Seen]) -> bool:
-    fitting = [pattern for pattern in cause.unless if _fits(pattern, one)]
+def _speaks_against(unless: Sequence[Pattern], one: _Seen, explained: Sequence[_Seen]) -> bool:
+    fitting = [pattern for pattern in unless if _fits(pattern, one)]
     return any(pattern.anywhere for pattern in fitting) or (bool(fitting) and _is_there(one, explained))
 
 

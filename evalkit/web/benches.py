@@ -57,7 +57,7 @@ class PairTab:
 def bench_of(visit: Visit) -> Bench:
     """The bench of the round in the address, as the book stands."""
     mentor = visit.mentor
-    return visit.made(("bench", visit.key, mentor.key), lambda: Bench(visit.desk, visit.key, mentor))
+    return visit.made(("bench", visit.key, mentor.key), lambda: Bench(visit.desk, visit.key, mentor), of=visit.key)
 
 
 class Bench:
@@ -79,10 +79,10 @@ class Bench:
         sealed = self._book.find_assessment(self.key, number=number) if self.is_sealed else None
         return sealed.assessment.find_pair(number) if sealed else None
 
-    def assessed_pairs(self) -> tuple[AssessedPair, ...]:
-        """What the trainee recorded of every pair; whoever asks shows nothing of it that is closed still."""
-        sealed = self._book.find_assessment(self.key) if self.is_sealed else None
-        return sealed.assessment.pairs if sealed else ()
+    @cached_property
+    def n_questions(self) -> dict[int, int]:
+        """How many questions the trainee asks of each pair, which gives nothing of them away."""
+        return self._book.question_counts(self.key) if self.is_sealed else {}
 
     @cached_property
     def rubric(self) -> Rubric:
@@ -180,6 +180,15 @@ class Bench:
         return tuple(self._tab(number, here) for number in self.round.numbers)
 
     def _tab(self, number: int, here: int | None) -> PairTab:
+        shape, words = self._progress[number]
+        return PairTab(number, shape, words, number == here, self.arrivals.get(number))
+
+    @cached_property
+    def _progress(self) -> dict[int, tuple[str, str]]:
+        return {number: self._progress_of(number) for number in self.round.numbers}
+
+    def _progress_of(self, number: int) -> tuple[str, str]:
+        """How far the pair is: a shape, and words."""
         pair = self.pairs.get(number)
         n_untested = self.n_untested(number)
         if pair is None or not pair.readings:
@@ -194,7 +203,7 @@ class Bench:
             shape, words = "tested", "all tested"
         if self.was_opened(number):
             words += ", both views seen"
-        return PairTab(number, shape, words, number == here, self.arrivals.get(number))
+        return shape, words
 
     def next_number(self, number: int) -> int | None:
         """The next number of the box; None after the last."""

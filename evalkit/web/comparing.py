@@ -27,7 +27,7 @@ def show_both(visit: Visit) -> Response:
         pair = bench.pairs.get(visit.number)
         is_touched = bool(pair and pair.readings)
         return visit.show("closed.html", 200, bench=bench, numbered=numbered, is_touched=is_touched)
-    rows = visit.made(("both", bench.key, visit.number, bench.who), lambda: _rows(bench, visit.number))
+    rows = visit.made(("both", bench.key, visit.number, bench.who), lambda: _rows(bench, visit.number), of=bench.key)
     return visit.show("both.html", 200, **rows)
 
 

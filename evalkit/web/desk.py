@@ -27,7 +27,7 @@ class Desk:
         self.book = book
         self._rubrics: dict[str, Rubric] = {}
         self._kept: dict[Hashable, object] = {}
-        self._made: dict[Hashable, object] = {}
+        self._made: dict[Hashable, tuple[str | None, object]] = {}
         self._act = -1
         self._lock = threading.Lock()
 
@@ -66,24 +66,34 @@ class Desk:
             self._kept[name] = made
         return made
 
-    def made_at(self, act: int, name: Hashable, make: Callable[[], Made]) -> Made:
+    def made_at(self, act: int, name: Hashable, make: Callable[[], Made], *, of: str | None = None) -> Made:
         """What was made from the book as it stood after this act, made now if need be.
 
         Every change of the book is an act with a number of its own, so what was made under the same number is still
-        true; once the number changes, all of it is put away.
+        true. Once the number changes all of it is put away, except what rests on one round (`of`, its key) that none
+        of the acts between has changed, or on no round (`of` is ''), where they changed nothing but rounds.
         """
         with self._lock:
             if act != self._act:
-                self._made.clear()
-                self._act = act
+                self._put_away(act)
             found = self._made.get(name)
         if found is not None:
-            return cast("Made", found)
+            return cast("Made", found[1])
         made = make()
         with self._lock:
-            if act == self._act and len(self._made) < MAX_MADE:
-                self._made[name] = made
+            if act == self._act:
+                while len(self._made) >= MAX_MADE:
+                    del self._made[next(iter(self._made))]
+                self._made[name] = (of, made)
         return made
+
+    def _put_away(self, act: int) -> None:
+        changed = self.book.rounds_changed_since(self._act) if self._made and act > self._act else None
+        if changed is None:
+            self._made.clear()
+        else:
+            self._made = {name: (of, made) for name, (of, made) in self._made.items() if of not in (None, *changed)}
+        self._act = act
 
     def forget(self) -> None:
         """Put away all that was made from the book."""

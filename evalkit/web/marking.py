@@ -28,7 +28,7 @@ def show_pair(visit: Visit) -> Response:
     bench.numbered(visit.number)
     if not bench.is_back or bench.is_closed:
         return visit.go(f"/rounds/{bench.key}")
-    rows = visit.made(("pair", bench.key, visit.number, bench.who), lambda: _rows(bench, visit.number))
+    rows = visit.made(("pair", bench.key, visit.number, bench.who), lambda: _rows(bench, visit.number), of=bench.key)
     return visit.show("pair.html", 200, **rows)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evalkit.domain.amounts import amount_words
-from evalkit.domain.assessment import AssessedPair
 from evalkit.domain.marking import MarkedPair
 from evalkit.web.benches import Bench
 
@@ -26,17 +25,18 @@ def asked_on(bench: Bench) -> AskedRow:
     """What waits for an answer; nothing where the marking is finished, or there is no assessment."""
     if not bench.is_back or bench.is_closed or not bench.is_sealed:
         return AskedRow()
-    counts = {pair.number: n for pair in bench.assessed_pairs() if (n := n_open(pair, bench.pairs.get(pair.number)))}
+    asked = bench.n_questions.items()
+    counts = {number: n for number, n_asked in asked if (n := n_open(n_asked, bench.pairs.get(number)))}
     seen = tuple(number for number in sorted(counts) if _may_be_told(bench, number))
     n_seen = sum(counts[number] for number in seen)
     verb = "waits" if n_seen == 1 else "wait"
     return AskedRow(f"{amount_words(n_seen, 'question')} {verb} for an answer", seen, tuple(sorted(counts)))
 
 
-def n_open(assessed: AssessedPair, marked: MarkedPair | None) -> int:
-    """How many questions of a pair have no answer."""
+def n_open(n_asked: int, marked: MarkedPair | None) -> int:
+    """How many of so many questions of a pair have no answer."""
     answered = {answer.question for answer in marked.answers} if marked else set()
-    return sum(number not in answered for number in range(1, len(assessed.questions) + 1))
+    return sum(number not in answered for number in range(1, n_asked + 1))
 
 
 def _may_be_told(bench: Bench, number: int) -> bool:

@@ -53,6 +53,7 @@ def show_report(visit: Visit) -> Response:
             versions=answer.versions,
             with_causes=with_causes,
         ),
+        of=visit.key,
     )
     return visit.show(
         "report.html",
@@ -88,6 +89,7 @@ def _answer(visit: Visit) -> tuple[RoundAnswer, RoundStanding]:
         lambda: get_answer(
             visit.book, visit.key, desk.causes if with_causes else None, rubric_of=desk.rubric, round_=bench.round
         ),
+        of=visit.key,
     )
     return answer, bench.standing
 

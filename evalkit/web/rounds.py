@@ -127,7 +127,9 @@ def _next_act(line: RoundLine) -> tuple[str, str]:
 def show_round(visit: Visit) -> Response:
     """One round: its pairs, its journey, what comes next."""
     bench = bench_of(visit)
-    rows = visit.made(("round", bench.key, bench.who), lambda: _round_rows(bench, n_second_open(visit, bench)))
+    rows = visit.made(
+        ("round", bench.key, bench.who), lambda: _round_rows(bench, n_second_open(visit, bench)), of=bench.key
+    )
     return visit.show("round.html", 200, today=visit.today.isoformat(), **rows)
 
 

@@ -56,7 +56,8 @@ def show_rubric(visit: Visit) -> Response:
     """One rubric for one edge type."""
     version = int(visit.request.path_params["version"])
     asked = visit.request.query_params.get("edge", "")[:40]
-    rows = visit.made(("rubric", visit.key, version, asked), lambda: _rows(visit.book, visit.key, version, asked))
+    name = ("rubric", visit.key, version, asked)
+    rows = visit.made(name, lambda: _rows(visit.book, visit.key, version, asked), of="")
     return visit.show("rubric.html", 200, **rows)
 
 

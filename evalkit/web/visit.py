@@ -68,9 +68,9 @@ class Visit:
         """The number of the last act when this request came: the state of the book that the page shows."""
         return self.book.latest_act()
 
-    def made(self, name: Hashable, make: Callable[[], Made]) -> Made:
-        """What was made from the book as it stands, now or for an earlier page."""
-        return self.desk.made_at(self.act, name, make)
+    def made(self, name: Hashable, make: Callable[[], Made], *, of: str | None = None) -> Made:
+        """What was made from the book as it stands, now or for an earlier page; `of` as `Desk.made_at` says."""
+        return self.desk.made_at(self.act, name, make, of=of)
 
     def afresh(self) -> Visit:
         """The same visit, seeing the book as it stands now: after something was written."""
@@ -78,7 +78,7 @@ class Visit:
 
     @cached_property
     def mentors(self) -> list[Person]:
-        return self.made("mentors", lambda: self.book.list_people("mentor"))
+        return self.made("mentors", lambda: self.book.list_people("mentor"), of="")
 
     @cached_property
     def mentor(self) -> Person:

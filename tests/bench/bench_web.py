@@ -1,17 +1,21 @@
 """What a page of the marking pages costs on the server, in ratios measured in one run; and how it grows with the book.
 
-For each page: how many queries it asks, and its whole cost over the cost of rendering the same template from rows that
-are in memory already. Then the same pages on a book ten times as large. `python tests/bench/bench_web.py`
+Two measures to set a page against: its template alone, from the finished rows that it prints; and the whole page from
+the book's rows in memory, its queries answered from what they answered before. Against them three looks: the first of
+all, the first after a mark was saved on the round that is being marked, and one more with nothing changed. Then the
+same pages on a book ten times as large. `python tests/bench/bench_web.py`
 """
 
 from __future__ import annotations
 
 import asyncio
+import re
 import sys
 import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from typing import NamedTuple, Self
 
@@ -22,10 +26,11 @@ sys.path.insert(0, str(ROOT))
 
 from evalkit.book.book import Book
 from tests.web.boxes import fill
-from tests.web.site import PORT, Counter, Site
+from tests.web.site import JSON, PORT, Counter, Site
 
 NOW = datetime(2026, 5, 4, tzinfo=UTC)
-REPEATS = 25
+REPEATS = 15
+TURNS = count(1)
 
 
 def least_s(act: Callable[[], object]) -> float:
@@ -66,8 +71,8 @@ class Asked:
         self.scope = {
             "type": "http", "http_version": "1.1", "method": "GET", "path": where, "raw_path": where.encode(),
             "query_string": query.encode(), "scheme": "http", "server": ("127.0.0.1", PORT), "client": ("127.0.0.1", 1),
-            "headers": [(b"host", f"127.0.0.1:{PORT}".encode())], "root_path": "", "state": {},
-            "asgi": {"version": "3.0"},
+            "headers": [(b"host", f"127.0.0.1:{PORT}".encode()), (b"cookie", _cookies(site))], "root_path": "",
+            "state": {}, "asgi": {"version": "3.0"},
         }  # fmt: skip
 
     async def __call__(self) -> int:
@@ -84,35 +89,80 @@ class Asked:
         return status
 
 
+def _cookies(site: Site) -> bytes:
+    site.token()
+    return "; ".join(f"{name}={value}" for name, value in site.client.cookies.items()).encode()
+
+
+class Remembering:
+    """A book whose every answer is had from memory once it was given."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._answers: dict[str, object] = {}
+
+    def __getattr__(self, name: str) -> object:
+        there = getattr(self._book, name)
+
+        def answer(*args: object, **named: object) -> object:
+            key = repr((name, args, named))
+            if key not in self._answers:
+                self._answers[key] = there(*args, **named)
+            return self._answers[key]
+
+        return answer
+
+
 class Cost(NamedTuple):
-    """Of one page: queries and seconds when nothing was made before, seconds once more, seconds of its template."""
+    """Of one page: queries, and seconds of each look; of its template alone; of the page from rows in memory."""
 
     queries: int
     first_s: float
+    after_s: float
     again_s: float
     render_s: float
+    in_memory_s: float
 
 
-def measure(site: Site, path: str) -> Cost:
+def measure(site: Site, path: str, marked: str) -> Cost:
+    """`marked` is the address of a pair of the round that is being marked."""
     with Rendered() as rendered:
         site.page(path)
-    forget = site.app.state.desk.forget
-    forget()
+    desk = site.app.state.desk
+    desk.forget()
     with Counter(site.book) as counted:
         site.page(path)
 
-    async def timed(prepare: Callable[[], object]) -> float:
-        asked, took = Asked(site, path), []
-        for _ in range(REPEATS):
-            prepare()
+    def timed(prepare: Callable[[], object]) -> float:
+        asked = Asked(site, path)
+
+        async def once() -> float:
             start = time.perf_counter()
             assert await asked() == 200
-            took.append(time.perf_counter() - start)
+            return time.perf_counter() - start
+
+        took = []
+        for _ in range(REPEATS):
+            prepare()
+            took.append(asyncio.run(once()))
         return min(took)
 
-    first_s = asyncio.run(timed(forget))
-    again_s = asyncio.run(timed(lambda: None))
-    return Cost(counted.n, first_s, again_s, least_s(rendered.again))
+    first_s = timed(desk.forget)
+    after_s = timed(lambda: mark(site, marked))
+    again_s = timed(lambda: None)
+    desk.book = Remembering(site.book)
+    in_memory_s = timed(desk.forget)
+    desk.book = site.book
+    return Cost(counted.n, first_s, after_s, again_s, least_s(rendered.again), in_memory_s)
+
+
+def mark(site: Site, path: str) -> None:
+    """Change a word on a pair and save it, as its page does by itself while the mentor goes on."""
+    based_on = re.search(r'name="based_on" value="([^"]*)"', site.page(path))
+    assert based_on is not None
+    words = f"Good {next(TURNS)}."
+    answer = site.post(path, {"based_on": based_on[1], "has_transit": "yes", "keep": words}, headers=JSON)
+    assert answer.status_code == 200, answer.text
 
 
 def pages_of(n_rounds: int) -> dict[str, str]:
@@ -132,18 +182,18 @@ def main() -> None:
             with Book.create(path, lambda: NOW) as book:
                 fill(book, n_rounds)
             site = Site(path)
-            found[n_rounds] = {name: measure(site, where) for name, where in pages_of(n_rounds).items()}
+            marked = f"/rounds/r-{n_rounds - 1:04}/pairs/4"
+            found[n_rounds] = {name: measure(site, where, marked) for name, where in pages_of(n_rounds).items()}
             site.close()
-    heads = ("queries", "render ms", "again ms", "again x", "first ms", "first x", "500 over 50")
-    print(f"{'page':12}" + "".join(f"{head:>12}" for head in heads))
+    print(f"{'':12}{'':9}{'ms':>9}{'':27}{'':9}{'over the template':>27}{'over rows in memory':>27}")
+    heads = ("queries", "template", "memory", "again", "after", "first", *("again", "after", "first") * 2, "x 10")
+    print(f"{'page':12}" + "".join(f"{head:>9}" for head in heads))
     for name, cost in found[500].items():
-        growth = cost.first_s / found[50][name].first_s
-        figures = (
-            f"{cost.queries}", f"{cost.render_s * 1000:.2f}", f"{cost.again_s * 1000:.2f}",
-            f"{cost.again_s / cost.render_s:.2f}", f"{cost.first_s * 1000:.1f}", f"{cost.first_s / cost.render_s:.2f}",
-            f"{growth:.2f}",
-        )  # fmt: skip
-        print(f"{name:12}" + "".join(f"{figure:>12}" for figure in figures))
+        looks = (cost.again_s, cost.after_s, cost.first_s)
+        ms = [1000 * one for one in (cost.render_s, cost.in_memory_s, *looks)]
+        ratios = [look / over for over in (cost.render_s, cost.in_memory_s) for look in looks]
+        ratios.append(cost.first_s / found[50][name].first_s)
+        print(f"{name:12}{cost.queries:>9}" + "".join(f"{one:>9.2f}" for one in (*ms, *ratios)))
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ import pytest
 
 from evalkit.book.book import Book
 from evalkit.book.connect import FILE
+from evalkit.book.history import WIDER
 from evalkit.book.schema import metadata
 from evalkit.errors import BookError, NotFoundError
 from tests.book.conftest import MEANINGLESS
@@ -48,6 +49,29 @@ def test_acts_say_who_what_when_and_on_what(full_book: Book):
     assert json.loads(json.dumps(acts[0].as_dict()))["at"] == "2026-03-02T09:30:01.123456Z"
     with pytest.raises(NotFoundError):
         full_book.get_act(999)
+
+
+def test_an_act_named_after_a_round_changes_that_round_alone(full_book: Book):
+    """Pages keep what rests on other rounds; only packets bring more along."""
+    of_rounds = [act for act in full_book.list_acts() if act.subject.startswith("round ") and act.act != WIDER]
+    assert len({act.act for act in of_rounds}) >= 12
+    for act in of_rounds:
+        key = act.subject.removeprefix("round ")
+        for name, value in full_book.get_act(act.seq).after.items():
+            kind, _, rest = name.partition(" ")
+            told = value["round"] if name.startswith("second marking ") else rest.removeprefix("draft ").split()[0]
+            assert told == key or kind == "photo", (act.act, name)
+
+
+def test_which_rounds_were_changed_since(full_book: Book):
+    acts = full_book.list_acts()
+    assert full_book.rounds_changed_since(acts[-1].seq) == frozenset()
+    assert full_book.rounds_changed_since(0) is None, "people and pairs were added"
+    for act in acts[:-1]:
+        after = [later for later in acts if later.seq > act.seq]
+        is_wider = any(later.act == WIDER or not later.subject.startswith("round ") for later in after)
+        keys = {later.subject.removeprefix("round ") for later in after}
+        assert full_book.rounds_changed_since(act.seq) == (None if is_wider else keys)
 
 
 def test_a_person_can_recompute_the_chain(full_copy: Path):

@@ -75,6 +75,15 @@ def test_one_pair_of_an_assessment_is_that_pair(full_book: Book):
             assert alone.seal == sealed.seal
 
 
+def test_questions_are_counted_without_the_rest(full_book: Book, planned: Book):
+    for round_ in full_book.list_rounds():
+        sealed = full_book.find_assessment(round_.key)
+        asked = {pair.number: len(pair.questions) for pair in sealed.assessment.pairs} if sealed else {}
+        assert full_book.question_counts(round_.key) == asked
+    assert any(full_book.question_counts("nia-1").values())
+    assert planned.question_counts("nia-1") == {}
+
+
 def test_the_latest_versions_of_a_marking(full_book: Book):
     for round_ in full_book.list_rounds():
         found = full_book.latest_versions(round_.key, most=3)
@@ -91,6 +100,7 @@ def test_every_act_has_a_number_of_its_own(planned: Book):
     assert before == planned.list_acts()[-1].seq
     planned.record_opening("nia-1", 1, "oda")
     assert planned.latest_act() == before + 1
+    assert planned.rounds_changed_since(before) == {"nia-1"}
     planned.record_opening("nia-1", 1, "oda")
     assert planned.latest_act() == before + 1, "nothing was changed"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from evalkit.book.book import Book
 from evalkit.domain.round import Person
-from evalkit.web.desk import MAX_KEPT, Desk
+from evalkit.web.desk import MAX_KEPT, MAX_MADE, Desk
 from tests.web.site import NOW, ROUND, Counter, Site, whole
 
 
@@ -41,6 +41,56 @@ def test_what_was_just_saved_is_on_the_next_page(back: Site):
     back.save(1, whole(3, keep="just now"))
     assert "just now" in back.page(f"{ROUND}/pairs/1")
     assert "all tested" in back.page(ROUND)
+
+
+RESTS = {"all": None, "mine": "teo-1", "other": "lin-1", "no round": ""}
+"""What is made, and on which round each rests."""
+
+
+class Making:
+    """Makes each of them when it is not there, and tells which were made anew."""
+
+    def __init__(self, back: Site) -> None:
+        self.book, self.desk = back.book, Desk(back.workbench, back.book)
+
+    def made(self) -> set[str]:
+        found: set[str] = set()
+
+        def make(name: str) -> str:
+            found.add(name)
+            return name
+
+        for name, of in RESTS.items():
+            assert self.desk.made_at(self.book.latest_act(), name, lambda name=name: make(name), of=of) == name
+        return found
+
+
+def test_a_mark_puts_away_what_rests_on_its_round_and_no_other(back: Site):
+    making = Making(back)
+    assert making.made() == set(RESTS)
+    assert making.made() == set()
+    back.save(1, whole(3))
+    assert making.made() == {"all", "mine"}
+    back.save(2, whole(3))
+    back.save(3, whole(3))
+    assert making.made() == {"all", "mine"}
+    back.book.add_person("mentor", Person(key="berit", name="Berit Holm"), "oda")
+    assert making.made() == set(RESTS), "a name may stand on any page"
+
+
+def test_a_book_with_fewer_acts_is_another_book(back: Site):
+    making = Making(back)
+    making.made()
+    act = back.book.latest_act()
+    assert making.desk.made_at(act - 1, "no round", lambda: "anew", of="") == "anew"
+
+
+def test_what_was_made_has_an_end(back: Site):
+    desk = Desk(back.workbench, back.book)
+    for n in range(MAX_MADE + 5):
+        desk.made_at(1, n, lambda n=n: f"first {n}")
+    assert desk.made_at(1, MAX_MADE + 4, lambda: "anew") == f"first {MAX_MADE + 4}"
+    assert desk.made_at(1, 0, lambda: "anew") == "anew"
 
 
 def test_a_new_act_puts_all_away(back: Site):
