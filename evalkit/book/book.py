@@ -72,6 +72,9 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 """Tells the moment, with its zone."""
 
+CorrectedPair = tuple[str, MarkedPair, str]
+"""Whose draft, the pair as it shall stand there, and the state (`state_of`) that this was based on."""
+
 
 class Book:
     """The record of one mentor or school. Errors: NotFoundError, AlreadyError, InputError, BookError; nothing else."""
@@ -223,6 +226,11 @@ class Book:
         with self.act(who, "plan round", f"round {round_.key}") as doing:
             rounds.add_round(doing, round_)
 
+    def remove_plan(self, round_key: str, who: str) -> Round:
+        """Take back the plan of a box that has not left; the round as it stood."""
+        with self.act(who, "take back plan", f"round {round_key}") as doing:
+            return rounds.remove_plan(doing, round_key)
+
     def add_leg(self, round_key: str, leg: Leg, who: str) -> Round:
         with self.act(who, f"write down '{leg.kind}'", f"round {round_key}") as doing:
             return rounds.add_leg(doing, round_key, leg)
@@ -236,6 +244,18 @@ class Book:
             _add_photos(doing, photos)
             for pair in pairs:
                 drafts.save_marked_pair(doing, round_key, who, pair, round_.rubric_digest)
+            return round_
+
+    def correct_check_in(
+        self, round_key: str, leg: Leg, pairs: Sequence[CorrectedPair], who: str, photos: Iterable[PhotoRow] = ()
+    ) -> Round:
+        """The last leg said anew, with what follows for the drafts, in one act. Refused once a marking is finished."""
+        with self.act(who, f"correct '{leg.kind}'", f"round {round_key}") as doing:
+            round_ = rounds.correct_leg(doing, round_key, leg)
+            drafts.check_unfinished(doing.connection, round_key)
+            _add_photos(doing, photos)
+            for mentor, pair, based_on in pairs:
+                drafts.save_marked_pair(doing, round_key, mentor, pair, round_.rubric_digest, based_on)
             return round_
 
     def get_round(self, key: str) -> Round:

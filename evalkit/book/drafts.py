@@ -10,6 +10,7 @@ from evalkit.book.canonical import digest_of, plain
 from evalkit.book.documents import check_fits, checked_letter, checked_reason, delete_details, insert_details
 from evalkit.book.facts import marked_pair_fact, marking_fact
 from evalkit.book.history import Acting
+from evalkit.book.listing import round_standing
 from evalkit.book.markings import blinded, find_draft_row, find_marking, insert_marking, insert_pair, load_marking
 from evalkit.book.openings import was_opened
 from evalkit.book.people import get_person
@@ -52,15 +53,12 @@ def save_marked_pair(
     draft = find_draft_row(doing.connection, round_key, mentor_key)
     if draft is None:
         draft = _begin(doing, round_key, mentor_key, rubric_digest)
-    before = load_marking(doing.connection, draft).find_pair(pair.number)
+    before = load_marking(doing.connection, draft, pair.number).find_pair(pair.number)
     if before is not None and blinded(before) == blinded(pair):
         return before
     check_state(before, based_on, round_key, pair.number)
-    if before is not None and before.judged == pair.judged:
-        opened = before.was_opened
-    else:
-        opened = pair.was_opened or was_opened(doing.connection, round_key, pair.number, mentor_key)
-    pair = pair.model_copy(update={"was_opened": opened})
+    is_opened = pair.was_opened or was_opened(doing.connection, round_key, pair.number, mentor_key)
+    pair = pair.model_copy(update={"was_opened": is_opened}).as_blind_as(before)
     if before is None:
         insert_pair(doing, draft, pair, position=pair.number)
     else:
@@ -71,7 +69,7 @@ def save_marked_pair(
 def find_pair_before(connection: Connection, round_key: str, mentor_key: str, number: int) -> MarkedPair | None:
     """The pair of the draft as it stood one step back, by the history; None where nothing is left to take back."""
     draft = find_draft_row(connection, round_key, mentor_key)
-    now = None if draft is None else load_marking(connection, draft).find_pair(number)
+    now = None if draft is None else load_marking(connection, draft, number).find_pair(number)
     if draft is None or now is None:
         return None
     name, _ = marked_pair_fact(round_key, mentor_key, draft["version"], now)
@@ -97,6 +95,16 @@ def _replace_pair(doing: Acting, draft: RowMapping, pair: MarkedPair, before: Ma
     doing.connection.execute(marked_pairs.update().where(where).values(marked_pair_row(pair, row.position)))
     insert_details(doing.connection, pair, owner)
     doing.note(marked_pair_fact(draft["round_key"], draft["mentor_key"], draft["version"], pair), plain(before))
+
+
+def check_unfinished(connection: Connection, round_key: str) -> None:
+    """Raises AlreadyError once somebody has finished a marking of the round."""
+    if round_standing(connection, round_key).finished:
+        raise AlreadyError(
+            "the round is marked: its report rests on the check-in.",
+            mend="Amend the marking; what is seen of a pair there counts before the check-in.",
+            where=f"round {round_key}",
+        )
 
 
 def finish_marking(doing: Acting, round_key: str, mentor_key: str, marked_on: date | None, letter: str) -> int:
@@ -157,20 +165,12 @@ def make_room(doing: Acting, marking: Marking) -> Marking:
             where=f"round {key}",
         )
     discard_draft(doing, key, mentor)
-    return marking.model_copy(update={"pairs": tuple(_as_blind(one, draft) for one in marking.pairs)})
+    return marking.as_blind_as(draft)
 
 
 def _says_all_of(marking: Marking, pair: MarkedPair) -> bool:
     found = marking.find_pair(pair.number)
     return found is not None and found.answers_all_of(pair)
-
-
-def _as_blind(pair: MarkedPair, draft: Marking) -> MarkedPair:
-    """What is judged as it was in the draft was judged when that was."""
-    before = draft.find_pair(pair.number)
-    if before is None or before.judged != pair.judged:
-        return pair
-    return pair.model_copy(update={"was_opened": before.was_opened})
 
 
 def discard_draft(doing: Acting, round_key: str, mentor_key: str) -> None:

@@ -38,7 +38,7 @@ def blinded(pair: MarkedPair) -> MarkedPair:
 def take_in_marking(doing: Acting, marking: Marking, reason: str, *, at_least: int = 1) -> Kept:
     """A whole marking at once, finished: the first version, or with a reason the next; no lower than `at_least`.
 
-    The same words again change nothing. A pair that stands as it stood in the last version stays as blind as it was.
+    The same words again change nothing. A pair judged as it was in the last version stays as blind as it was.
     Raises AlreadyError for other words without a reason, or while a draft is open; InputError where it does not fit.
     """
     connection, key, mentor = doing.connection, marking.round_key, marking.mentor_key
@@ -64,7 +64,7 @@ def take_in_marking(doing: Acting, marking: Marking, reason: str, *, at_least: i
             where=f"round {key}",
         )
     version = max(last.version + 1 if last else 1, at_least)
-    marking = _as_blind_as_before(marking, last.marking) if last else marking
+    marking = marking.as_blind_as(last.marking) if last else marking
     insert_marking(doing, marking, version=version, reason=reason, is_finished=True)
     return Kept(version, is_new=True)
 
@@ -82,15 +82,6 @@ def same_version(connection: Connection, marking: Marking, lines: list[VersionLi
         ):
             return line.version
     return None
-
-
-def _as_blind_as_before(marking: Marking, last: Marking) -> Marking:
-    stood = {pair.number: pair for pair in last.pairs}
-    pairs = [
-        stood[pair.number] if pair.number in stood and blinded(pair) == blinded(stood[pair.number]) else pair
-        for pair in marking.pairs
-    ]
-    return marking.model_copy(update={"pairs": tuple(pairs)})
 
 
 def insert_marking(doing: Acting, marking: Marking, *, version: int, reason: str, is_finished: bool) -> RowMapping:
@@ -190,14 +181,16 @@ def latest_versions(connection: Connection, round_key: str, mentor_key: str | No
     ]
 
 
-def load_marking(connection: Connection, head: RowMapping) -> Marking:
-    """The marking of a row, with its pairs. Three queries."""
-    return load_markings(connection, [head])[0]
+def load_marking(connection: Connection, head: RowMapping, number: int | None = None) -> Marking:
+    """The marking of a row, with its pairs, or with the one that wears a number. Three queries."""
+    return load_markings(connection, [head], number)[0]
 
 
-def load_markings(connection: Connection, heads: Sequence[RowMapping]) -> list[Marking]:
+def load_markings(connection: Connection, heads: Sequence[RowMapping], number: int | None = None) -> list[Marking]:
     """The markings of these rows, with their pairs. Three queries, however many."""
     wanted = select(marked_pairs).where(marked_pairs.c.marking_id.in_([head["id"] for head in heads]))
+    if number is not None:
+        wanted = wanted.where(marked_pairs.c.number == number)
     rows = connection.execute(wanted.order_by(marked_pairs.c.position, marked_pairs.c.number)).mappings().all()
     numbers = {row["id"]: row["number"] for row in rows}
     seen = load_readings(connection, readings.c.marked_pair_id, numbers)

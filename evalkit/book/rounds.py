@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Connection, select
+from sqlalchemy import Column, ColumnElement, Connection, select
 
 from evalkit.book.facts import leg_fact, numbered_fact, round_fact
 from evalkit.book.history import Acting
@@ -14,9 +14,9 @@ from evalkit.book.missing import unknown
 from evalkit.book.people import get_person
 from evalkit.book.rows import leg_of, leg_row, pair_of, round_of, round_row
 from evalkit.book.rubrics import get_rubric
-from evalkit.book.schema import legs, numbered_pairs, pairs, people, rounds, rubrics
+from evalkit.book.schema import legs, metadata, numbered_pairs, pairs, people, rounds, rubrics
 from evalkit.book.stock import current_versions, get_pair
-from evalkit.domain.round import Leg, NumberedPair, Person, Round
+from evalkit.domain.round import Leg, NumberedPair, Person, Round, RoundState
 from evalkit.errors import AlreadyError, InputError
 
 _trainees, _mentors = people.alias("trainees"), people.alias("mentors")
@@ -114,6 +114,61 @@ def add_leg(doing: Acting, round_key: str, leg: Leg) -> Round:
     after = before.after(leg)
     insert_leg(doing, round_key, len(before.legs), leg)
     return after
+
+
+def correct_leg(doing: Acting, round_key: str, leg: Leg) -> Round:
+    """The round with its last leg said anew; the history keeps what stood. Raises InputError as `Round.with_last`."""
+    before = get_round(doing.connection, round_key)
+    after = before.with_last(leg)
+    position = len(before.legs) - 1
+    if before.legs[-1] != leg:
+        where = (legs.c.round_key == round_key) & (legs.c.position == position)
+        doing.connection.execute(legs.update().where(where).values(leg_row(round_key, position, leg)))
+        _, stood = leg_fact(round_key, position, before.legs[-1])
+        doing.note(leg_fact(round_key, position, leg), stood)
+    return after
+
+
+def remove_plan(doing: Acting, round_key: str) -> Round:
+    """Take back the plan of a box that has not left; the round as it stood, which the history keeps.
+
+    Raises InputError once the box has left, or when something of it is in the book.
+    """
+    round_ = get_round(doing.connection, round_key)
+    if round_.state is not RoundState.PLANNED:
+        raise InputError(
+            f"the box is {round_.state}; its plan cannot be taken back.",
+            mend="What has left is followed to its end.",
+            where=f"round {round_key}",
+        )
+    for column in _documents():
+        if doing.connection.execute(select(column).where(column == round_key).limit(1)).first():
+            raise InputError(
+                "readings of this box are in the book, so its plan cannot be taken back.",
+                mend="Send it, or leave it as it is.",
+                where=f"round {round_key}",
+            )
+    row = doing.connection.execute(select(rounds.c.added_at).where(rounds.c.key == round_key)).one()
+    versions = _versions(doing.connection, round_key)
+    for numbered in round_.pairs:
+        tag, number = numbered.pair.tag, numbered.number
+        doing.note_gone(*numbered_fact(round_key, number, tag, versions[number], numbered.called_for))
+    doing.note_gone(*round_fact(round_, row.added_at))
+    doing.connection.execute(numbered_pairs.delete().where(numbered_pairs.c.round_key == round_key))
+    doing.connection.execute(rounds.delete().where(rounds.c.key == round_key))
+    return round_
+
+
+def _documents() -> list[Column[str]]:
+    """Where every table but those of the plan itself names its round."""
+    own = (numbered_pairs, legs)
+    found = [key.parent for table in metadata.sorted_tables if table not in own for key in table.foreign_keys]
+    return [column for column in found if column.references(rounds.c.key)]
+
+
+def _versions(connection: Connection, round_key: str) -> dict[int, int]:
+    wanted = select(numbered_pairs.c.number, numbered_pairs.c.version).where(numbered_pairs.c.round_key == round_key)
+    return {row.number: row.version for row in connection.execute(wanted)}
 
 
 def find_round(connection: Connection, key: str) -> Round | None:

@@ -14,7 +14,8 @@ from evalkit.domain.marking import MarkedPair
 MARKS = "mark pair"
 MARKS_AGAIN = "mark pair a second time"
 TAKES_BACK = "take back a mark"
-"""The acts that change a pair on the bench."""
+ON_THE_BENCH = (MARKS, MARKS_AGAIN, TAKES_BACK)
+"""The acts that change a pair on the bench. What any other act wrote, a check-in or its correction, is no step."""
 
 
 def find_step_before(connection: Connection, subject: str, fact: str, now: MarkedPair) -> MarkedPair | None:
@@ -35,17 +36,12 @@ def find_step_before(connection: Connection, subject: str, fact: str, now: Marke
             steps.clear()
             continue
         stood = told[at + 1][1] if at + 1 < len(told) else None
-        if not steps:
-            steps += _bottom(act, before, now.number)
+        if act not in ON_THE_BENCH:
+            steps.clear()
+        elif not steps:
+            steps.append(MarkedPair(number=now.number) if before is None else _read(before))
         _step(steps, now if stood is None else _read(stood), is_back=act == TAKES_BACK)
     return steps[-2] if len(steps) > 1 else None
-
-
-def _bottom(act: str, before: Plain | None, number: int) -> list[MarkedPair]:
-    """What stood under the first change; an empty pair where marking began it; nothing where a check-in did."""
-    if before is not None:
-        return [_read(before)]
-    return [MarkedPair(number=number)] if act in (MARKS, MARKS_AGAIN) else []
 
 
 def _step(steps: list[MarkedPair], pair: MarkedPair, *, is_back: bool) -> None:

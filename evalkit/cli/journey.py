@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -24,6 +25,15 @@ Damaged = Annotated[
     list[str] | None, typer.Option("--damaged", help='Damaged on the way: "7: tip chipped"; again for another.')
 ]
 Extra = Annotated[str, typer.Option("--extra", help="What lay in the box and is not on the list.")]
+
+Correct = Annotated[
+    bool,
+    typer.Option(
+        "--correct",
+        help="Say the check-in anew, until the round is marked: a pair not named came back whole; day, reference and "
+        "condition stay where they are not given.",
+    ),
+]
 
 PACKING = (
     "Close each pair, guard the tips, band the rings, one pair per pocket; nothing loose. Declare the true value.",
@@ -88,14 +98,25 @@ def check_in(
     missing: Missing = None,
     damaged: Damaged = None,
     extra: Extra = "",
+    is_correction: Correct = False,
 ) -> None:
     """The box is back with the mentor. A missing pair is marked 'could not'; damage is noted on its pair."""
     from evalkit.actions.checking_in import check_in as take_back
+    from evalkit.actions.checking_in import correct_check_in, said_before
 
     bench = bench_of(context)
     found = _unpacked(day(on, bench.today, of="the journey"), ref, condition, missing, damaged, extra)
     with bench.book() as (book, who):
-        round_ = take_back(book, bench.workbench.photos(), key, found, today=bench.today, who=who)
+        if is_correction:
+            stood = said_before(book.get_round(key))
+            found = replace(
+                found,
+                happened_on=found.happened_on if on else stood.happened_on,
+                carrier_ref=ref or stood.carrier_ref,
+                condition=condition if condition or extra else stood.condition,
+            )
+        act = correct_check_in if is_correction else take_back
+        round_ = act(book, bench.workbench.photos(), key, found, today=bench.today, who=who)
     _say_opened(round_)
     say(f"Next: evalkit mark {key}, before reading the assessment.")
 

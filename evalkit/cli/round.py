@@ -13,6 +13,7 @@ from evalkit.cli.journey import Key, On
 from evalkit.cli.papers import papers
 from evalkit.cli.proposing import propose, say_planned
 from evalkit.disk import write_new
+from evalkit.domain.amounts import amount_words
 from evalkit.domain.round import Round
 from evalkit.domain.triage import Decision
 from evalkit.errors import InputError
@@ -56,6 +57,14 @@ def plan(
             called_for=_calls(called_for),
         )
     say_planned(round_)
+
+
+@app.command("unplan")
+def unplan(context: typer.Context, key: Annotated[str, typer.Argument(help="Key of the round.")]) -> None:
+    """Take back the plan of a box that has not left; its pairs are free again."""
+    with bench_of(context).book() as (book, who):
+        round_ = book.remove_plan(key, who)
+    say(f"The plan of {round_.key} is taken back; its {amount_words(len(round_.pairs), 'pair')} may go in another box.")
 
 
 app.command("propose")(propose)

@@ -48,6 +48,12 @@ def losses_in(words: str) -> Losses:
     return Losses() if found is None else Losses(_numbers(found[1]), _numbers(found[2]))
 
 
+def other_words(words: str) -> str:
+    """What else stands there: what was too much, how the box and the pairs looked."""
+    found = _WORDS.match(words)
+    return words if found is None else words[found.end() :].strip()
+
+
 def losses_on(round_: Round, kind: LegKind) -> Losses:
     """What was written down when the box was received, or received back; nothing where it was not."""
     return next((losses_in(leg.condition) for leg in reversed(round_.legs) if leg.kind is kind), Losses())

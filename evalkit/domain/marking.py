@@ -61,6 +61,12 @@ class MarkedPair(Value):
         """What was judged of the pair. Comments, answers and photos may come after both views were read."""
         return self.readings, self.transit, self.called_for
 
+    def as_blind_as(self, before: MarkedPair | None) -> MarkedPair:
+        """What is judged as it was before was judged when that was; anything else as it says itself."""
+        if before is None or before.judged != self.judged:
+            return self
+        return self.model_copy(update={"was_opened": before.was_opened})
+
     def answers_all_of(self, other: MarkedPair) -> bool:
         """Whether everything that `other` says something of is said something of here too, be it otherwise."""
         return (
@@ -106,6 +112,11 @@ class Marking(Value):
     def is_blind(self) -> bool:
         """True only when no pair's assessment was opened before that pair was marked."""
         return not any(pair.was_opened for pair in self.pairs)
+
+    def as_blind_as(self, before: Marking) -> Self:
+        """With each pair as blind as it was before, where it is judged as it was."""
+        pairs = tuple(pair.as_blind_as(before.find_pair(pair.number)) for pair in self.pairs)
+        return self.model_copy(update={"pairs": pairs})
 
     def find_pair(self, number: int) -> MarkedPair | None:
         return next((pair for pair in self.pairs if pair.number == number), None)

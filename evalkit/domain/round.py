@@ -151,6 +151,16 @@ class Round(Value):
             )
         return self.model_copy(update={"legs": (*self.legs, leg)})
 
+    def with_last(self, leg: Leg) -> Round:
+        """This round with its last leg said anew. Raises InputError when that was of another kind, or as `after`."""
+        if not self.legs or self.legs[-1].kind is not leg.kind:
+            raise InputError(
+                f"the box is {self.state}; there is no '{leg.kind}' to correct.",
+                mend="Write it down first." if leg.kind in NEXT_LEGS[self.state] else "Only the last step can be.",
+                where=f"round {self.key}",
+            )
+        return self.model_copy(update={"legs": self.legs[:-1]}).after(leg)
+
 
 def state_after(kind: LegKind) -> RoundState:
     """Where the box is when a leg of this kind was the last."""

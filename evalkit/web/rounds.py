@@ -71,7 +71,12 @@ def show_rounds(visit: Visit) -> Response:
     rows = visit.made(
         ("rounds", number, visit.today), lambda: _list_rows(visit.book, number, today=visit.today, limit_days=limit)
     )
-    return visit.show("rounds.html", 200, **rows)
+    said = "The plan is taken back; its pairs may go in another box." if _was_unplanned(visit) else ""
+    return visit.show("rounds.html", 200, said=said, **rows)
+
+
+def _was_unplanned(visit: Visit) -> bool:
+    return visit.request.query_params.get("unplanned") == "yes"
 
 
 def _list_rows(book: Book, number: int, *, today: date, limit_days: int) -> dict[str, object]:
@@ -149,6 +154,7 @@ def _round_rows(bench: Bench, n_second: int) -> dict[str, object]:
         "next_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind not in APART],
         "lost_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind is LegKind.LOST],
         "asked": asked_on(bench),
+        "may_correct": bench.is_back and not bench.standing.finished,
         "may_check_in": LegKind.RECEIVED_BACK in nexts,
         "first_day": (round_.legs[-1].happened_on if round_.legs else round_.planned_on).isoformat(),
         "is_sealed": bench.is_sealed,
@@ -189,6 +195,12 @@ def move(visit: Visit) -> Response:
         raise InputError("a box that is back is checked in.", mend="Use the page for checking in.", where=where)
     round_ = move_box(visit.book, visit.key, leg, today=visit.today, who=visit.who)
     return visit.go(f"/rounds/{round_.key}")
+
+
+def unplan(visit: Visit) -> Response:
+    """Take the plan of a box that has not left back."""
+    visit.book.remove_plan(visit.key, visit.who)
+    return visit.go("/", unplanned="yes")
 
 
 def day_of(text: str, today: date, where: str) -> date:

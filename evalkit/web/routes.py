@@ -64,6 +64,7 @@ WRITE: dict[str, Handler] = {
     "/door": entrance.come_in,
     "/who": entrance.choose_who,
     ROUND + "/move": rounds.move,
+    ROUND + "/unplan": rounds.unplan,
     ROUND + "/check-in": check_in.take_check_in,
     ROUND + "/finish": rounds.finish,
     ROUND + "/amend": rounds.amend,

@@ -15,6 +15,7 @@ from evalkit.web.trainees import find_worked
 if TYPE_CHECKING:
     from starlette.responses import Response
 
+    from evalkit.domain.signoff import SignOff
     from evalkit.progress.history import History
     from evalkit.web.visit import Visit
 
@@ -30,21 +31,24 @@ class EdgeChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class StandingRow:
-    """One sign-off that stands."""
+class SignOffRow:
+    """One sign-off; with the day and the reason if it was withdrawn."""
 
     kinds: str
     on: str
     by: str
     note: str
     edge: str
+    withdrawn_on: str
+    reason: str
 
 
 def show_sign_off(visit: Visit) -> Response:
     """What stands, what the figures say, and the form of the decision."""
     person = visit.book.get_person("trainee", visit.key)
     worked = find_worked(visit)
-    standing = [kept.sign_off for kept in visit.book.list_sign_offs(person.key) if kept.sign_off.stands]
+    given = [kept.sign_off for kept in visit.book.list_sign_offs(person.key)]
+    standing = [one for one in given if one.stands]
     mentors = {mentor.key: mentor.name for mentor in visit.mentors}
     taken = {kind for one in standing if one.mentor_key == visit.who for kind in one.edge_types}
     is_fresh = worked is not None and worked.at_act == visit.act
@@ -55,17 +59,27 @@ def show_sign_off(visit: Visit) -> Response:
         report=worked.job.row if worked else None,
         is_fresh=is_fresh,
         choices=_choices(worked.job.history, taken) if worked and is_fresh else (),
-        standing=tuple(
-            StandingRow(
-                list_words([kind.value for kind in one.edge_types]),
-                day_words(one.signed_on),
-                mentors.get(one.mentor_key, one.mentor_key),
-                one.note,
-                one.edge_types[0].value,
-            )
-            for one in standing
-        ),
+        standing=tuple(_row(one, mentors) for one in standing),
+        withdrawn=tuple(_row(one, mentors) for one in given if not one.stands),
+        note=visit.desk.find_kept(_note_name(visit)) or "",
     )
+
+
+def _row(one: SignOff, mentors: dict[str, str]) -> SignOffRow:
+    return SignOffRow(
+        list_words([kind.value for kind in one.edge_types]),
+        day_words(one.signed_on),
+        mentors.get(one.mentor_key, one.mentor_key),
+        one.note,
+        one.edge_types[0].value,
+        day_words(one.withdrawn_on) if one.withdrawn_on else "",
+        one.reason,
+    )
+
+
+def _note_name(visit: Visit) -> tuple[str, str, str]:
+    """Under which her reason waits while the figures are worked out anew."""
+    return "sign-off note", visit.key, visit.who
 
 
 def _choices(history: History, taken: set[EdgeType]) -> tuple[EdgeChoice, ...]:
@@ -80,6 +94,7 @@ def give_sign_off(visit: Visit) -> Response:
     worked = find_worked(visit)
     kinds = tuple(kind for kind in EdgeType if kind.value in visit.all_said("edge"))
     note = _words(visit, "note", "Say why in a word or two: it stands beside the figures.", where)
+    visit.desk.keep(_note_name(visit), note)
     if not kinds:
         raise InputError("no edge type is chosen.", mend="Choose those that may come; go back to do so.", where=where)
     if visit.said("sure") != "yes":
@@ -87,7 +102,7 @@ def give_sign_off(visit: Visit) -> Response:
     if worked is None or worked.at_act != visit.act:
         raise ChangedError(
             "the book has changed since the figures were worked out.",
-            mend="Work the progress out anew, look at it, then decide.",
+            mend="Work the progress out anew, look at it, then decide; what you wrote is kept on the page.",
             where=where,
         )
     from evalkit.reports.progress_document import evidence_json
@@ -95,6 +110,7 @@ def give_sign_off(visit: Visit) -> Response:
     histories = {kind: history_from(visit.book, visit.key, edge_types=(kind,)) for kind in kinds}
     evidence = evidence_json(histories, made_on=visit.today)
     sign_off(visit.book, visit.key, histories, evidence=evidence, who=visit.who, on=visit.today, note=note)
+    visit.desk.keep(_note_name(visit), "")
     return visit.go(f"/trainees/{visit.key}", signed="yes")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from evalkit.actions.rounds import check_past
 from evalkit.errors import InputError
 from evalkit.reports.figures import day_words
+from evalkit.web.arrivals import ArrivalRow, arrivals_of
 from evalkit.web.rounds import day_of
 from evalkit.web.stock import Place, stock_row
 
@@ -30,6 +31,7 @@ class StayRow:
     trainee: str
     planned: str
     box: str
+    arrival: ArrivalRow | None
 
 
 def show_stock_pair(visit: Visit) -> Response:
@@ -56,7 +58,8 @@ def _rows(visit: Visit) -> dict[str, object]:
 
 def _stay(round_: Round, tag: str) -> StayRow:
     number = next(one.number for one in round_.pairs if one.pair.tag == tag)
-    return StayRow(round_.key, number, round_.trainee.name, day_words(round_.planned_on), round_.state.value)
+    arrival = arrivals_of(round_).get(number)
+    return StayRow(round_.key, number, round_.trainee.name, day_words(round_.planned_on), round_.state.value, arrival)
 
 
 def _retirement_words(one: Retirement) -> str:

@@ -52,11 +52,18 @@ def show_trainee(visit: Visit) -> Response:
 
 def _rows(book: Book, key: str) -> dict[str, object]:
     person = book.get_person("trainee", key)
-    standing = [kept.sign_off for kept in book.list_sign_offs(person.key) if kept.sign_off.stands]
+    given = [kept.sign_off for kept in book.list_sign_offs(person.key)]
     return {
         "person": person,
         "rounds": [round_row(line) for line in book.rounds_of(person.key, MOST_ROUNDS)],
-        "signed": [(list_words([kind.value for kind in one.edge_types]), day_words(one.signed_on)) for one in standing],
+        "signed": [
+            (
+                list_words([kind.value for kind in one.edge_types]),
+                day_words(one.signed_on),
+                day_words(one.withdrawn_on) if one.withdrawn_on else "",
+            )
+            for one in given
+        ],
     }
 
 

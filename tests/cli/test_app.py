@@ -96,7 +96,7 @@ def test_it_says_its_version(empty_desk: Desk):
     ("words", "hint"),
     [
         (("ronud",), "Did you mean 'round'?"),
-        (("round", "plam"), "Did you mean 'plan'?"),
+        (("round", "plam"), "Did you mean 'plan'"),
         (("round", "list", "--nonsense"), "--nonsense"),
         (("round", "show"), "key"),
         (("pair", "add", "S-1", "--edge", "convex", "--size", "6", "--difficulty", "easy"), "'--difficulty'"),

@@ -207,3 +207,23 @@ def test_a_box_checked_in_is_marked_by_sheet_and_nothing_of_the_check_in_is_lost
     assert all(one.seen.why == "could not" for one in marking.pairs[0].readings)
     assert not any(pair.was_opened for pair in marking.pairs)
     planned.do("book", "check")
+
+
+def test_a_check_in_is_said_anew(planned: Desk):
+    for words in ("send", "received", "returned"):
+        planned.do("round", words, "teo-1", "--on", "2026-04-20")
+    assert "no check-in to correct" in planned.refuse("round", "check-in", "teo-1", "--correct")
+    back = ("round", "check-in", "teo-1", "--on", "2026-04-27", "--ref", "AB 2")
+    planned.do(*back, "--missing", "1", "--damaged", "2: tip chipped", "--extra", "a comb")
+    out = planned.do("round", "check-in", "teo-1", "--correct", "--missing", "3").out
+    assert "received back on 2026-04-27" in out
+    assert "Missing: pair 3." in out
+    with planned.opened() as book:
+        leg, draft = book.get_round("teo-1").legs[-1], book.find_draft("teo-1", "oda")
+        assert book.check() == []
+    assert (leg.carrier_ref, leg.condition) == ("AB 2", "Missing: pair 3. Too much: a comb")
+    assert draft is not None
+    assert {pair.number: len(pair.readings) > 0 for pair in draft.pairs} == {1: False, 2: False, 3: True}
+    assert not any(pair.transit_note for pair in draft.pairs)
+    assert "2 came" in planned.do("round", "show", "teo-1").out
+    assert "no pair 9" in planned.refuse("round", "check-in", "teo-1", "--correct", "--missing", "9")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from evalkit.domain.reading import NotSeen, Unseen
@@ -85,15 +87,107 @@ def test_a_fault_keeps_nothing(on_its_way: Site, fields: dict[str, str], told: s
 
 def test_a_picture_that_is_none_keeps_nothing(on_its_way: Site):
     files = {"photo.2": ("tip.jpg", b"no picture", "image/jpeg")}
-    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.2": "damaged"}, files=files)
+    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.2": "damaged", "damage.2": "tip bent"}, files=files)
     assert answer.status_code == 422
     assert "tip.jpg" in answer.text
     assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
 
 
 def test_a_box_is_checked_in_once(back: Site):
-    assert back.get(f"{ROUND}/check-in").headers["location"] == ROUND
     assert back.post(f"{ROUND}/check-in", HERE).status_code == 422
+
+
+def test_damage_without_a_word_is_asked_about(on_its_way: Site):
+    answer = on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.2": "damaged", "damage.2": " "})
+    assert answer.status_code == 422
+    assert "what is damaged on pair 2" in answer.text
+    assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
+
+
+CORRECT = {**HERE, "correct": "yes"}
+
+
+def test_a_check_in_is_corrected_as_it_was_filled_in(on_its_way: Site):
+    fields = {
+        **HERE,
+        "pair.2": "damaged",
+        "damage.2": "tip bent",
+        "pair.3": "missing",
+        "extra": "a comb",
+        "ref": "AB 1",
+    }
+    files = {"photo.2": ("tip.jpg", picture(70), "image/jpeg")}
+    on_its_way.post(f"{ROUND}/check-in", {**fields, "condition": "box wet"}, files=files)
+    assert f'href="{ROUND}/check-in">Correct the check-in' in on_its_way.page(ROUND)
+    page = on_its_way.page(f"{ROUND}/check-in")
+    for number, how in ((1, "here"), (2, "damaged"), (3, "missing")):
+        assert re.findall(rf'name="pair.{number}" value="(\w+)"[^>]* checked', page) == [how]
+    assert 'name="damage.2" maxlength="2000" value="tip bent"' in page
+    assert ">Too much: a comb box wet</textarea>" in page
+    assert 'name="ref" maxlength="200" value="AB 1"' in page
+    before = on_its_way.book.list_acts()
+    told = {**CORRECT, "ref": "AB 1", "condition": "Too much: a comb box wet"}
+    again = {**told, "pair.2": "damaged", "damage.2": "tip bent", "pair.3": "missing"}
+    assert on_its_way.post(f"{ROUND}/check-in", again).status_code == 303
+    assert on_its_way.book.list_acts() == before, "the same again is no act"
+
+    on_its_way.save(1, whole(3))
+    swapped = {**told, "pair.3": "damaged", "damage.3": "ring bent"}
+    assert on_its_way.post(f"{ROUND}/check-in", swapped).status_code == 303
+    acts = on_its_way.book.list_acts()
+    assert [act.act for act in acts[-2:]] == ["mark pair", "correct 'received back'"], (
+        "one act, and the old words in it"
+    )
+    leg = on_its_way.book.get_round("teo-1").legs[-1]
+    assert leg.condition == "Damaged in transit: pair 3. Too much: a comb box wet"
+    assert len(on_its_way.kept(1).readings) == 12, "what was seen since stays"
+    second, third = on_its_way.kept(2), on_its_way.kept(3)
+    assert (second.transit_note, len(second.photos)) == ("", 1), "a picture is no claim"
+    assert (third.transit_note, third.readings) == ("ring bent", ())
+    assert on_its_way.book.check() == []
+
+
+def test_a_pair_seen_since_is_not_missing_and_what_was_seen_stays(on_its_way: Site):
+    on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.3": "missing"})
+    on_its_way.save(1, whole(3))
+    on_its_way.save(3, {"s.tips.tip": "2", "s.finish.pair": "could not"})
+    acts = on_its_way.book.list_acts()
+    refused = on_its_way.post(f"{ROUND}/check-in", {**CORRECT, "pair.1": "missing"})
+    assert refused.status_code == 422
+    assert "Pair 1 was seen on the bench" in refused.text
+    assert on_its_way.book.list_acts() == acts
+    on_its_way.post(f"{ROUND}/check-in", CORRECT)
+    kept = {one.criterion: one.seen for one in on_its_way.kept(3).readings}
+    assert kept["tips"].level == 2
+    assert kept["finish"] == NotSeen(why=Unseen.COULD_NOT), "her own words, not the check-in's"
+    assert set(kept) == {"tips", "finish"}
+
+
+def test_undo_does_not_go_behind_a_correction(on_its_way: Site):
+    on_its_way.post(f"{ROUND}/check-in", HERE)
+    on_its_way.save(2, whole(3))
+    on_its_way.post(f"{ROUND}/check-in", {**CORRECT, "pair.2": "damaged", "damage.2": "tip bent"})
+    before = on_its_way.kept(2)
+    assert (before.transit_note, len(before.readings)) == ("tip bent", 12)
+    on_its_way.save(2, whole(2, transit_note="tip bent"))
+    undo = lambda: on_its_way.post(f"{ROUND}/pairs/2/undo", {"based_on": on_its_way.state(2)}).status_code  # noqa: E731
+    assert undo() == 303
+    assert on_its_way.kept(2) == before
+    assert undo() == 422
+    assert on_its_way.kept(2) == before
+
+
+def test_once_marked_the_check_in_stands(on_its_way: Site):
+    on_its_way.post(f"{ROUND}/check-in", HERE)
+    for number in (1, 2, 3):
+        on_its_way.save(number, whole(3))
+    on_its_way.post(f"{ROUND}/finish", {"letter": ""})
+    assert "Correct the check-in" not in on_its_way.page(ROUND)
+    assert on_its_way.get(f"{ROUND}/check-in").headers["location"] == ROUND
+    acts = on_its_way.book.list_acts()
+    for fields in ({"pair.1": "missing"}, {"condition": "box wet"}):
+        assert on_its_way.post(f"{ROUND}/check-in", {**CORRECT, **fields}).status_code == 409
+    assert on_its_way.book.list_acts() == acts
 
 
 def test_the_journey_is_written_down_step_by_step(on_its_way: Site):

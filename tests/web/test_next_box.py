@@ -87,6 +87,20 @@ def test_the_round_is_planned_as_it_is_shown(stocked: Site):
     assert "T-" in stocked.page("/rounds/teo-2")
 
 
+def test_a_plan_is_taken_back_while_the_box_is_here(stocked: Site):
+    tags = propose(stocked)
+    stocked.post(f"{HERE}/plan", {"tags": ",".join(tags)})
+    assert "Take the plan back" in stocked.page("/rounds/teo-2")
+    answer = stocked.post("/rounds/teo-2/unplan")
+    assert answer.headers["location"] == "/?unplanned=yes"
+    assert "The plan is taken back" in stocked.page("/?unplanned=yes")
+    assert stocked.get("/rounds/teo-2").status_code == 404
+    assert set(propose(stocked)) == set(tags), "its pairs are free again"
+    assert "Take the plan back" not in stocked.page(ROUND)
+    assert stocked.post(f"{ROUND}/unplan").status_code == 422
+    assert stocked.book.check() == []
+
+
 @pytest.mark.parametrize("tags", ["", "T-0", "T-0,T-1,T-2,T-3"])
 def test_only_what_was_seen_is_planned(stocked: Site, tags: str):
     propose(stocked)

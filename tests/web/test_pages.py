@@ -14,7 +14,7 @@ from tests.web.site import ROUND, Counter, Site, Tags, whole
 
 MOST_QUERIES = 15
 PAGES = ("/", "/?page=2", ROUND, f"{ROUND}/pairs/1", f"{ROUND}/pairs/1/both", f"{ROUND}/report", f"{ROUND}/second",
-         f"{ROUND}/second/pairs/1", "/trainees", "/trainees/teo", "/rubrics", "/rubrics/bench/1",
+         f"{ROUND}/check-in", f"{ROUND}/second/pairs/1", "/trainees", "/trainees/teo", "/rubrics", "/rubrics/bench/1",
          "/rubrics/bench/1?edge=bevel", "/stock", "/steadiness", "/who", "/trainees/teo/sign-off",
          "/trainees/teo/next-box")  # fmt: skip
 

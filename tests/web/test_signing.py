@@ -76,6 +76,11 @@ def test_figures_that_are_no_longer_those_of_the_book_are_no_ground(worked: Site
     answer = worked.post(HERE, GIVEN)
     assert answer.status_code == 409
     assert standing(worked) == []
+    worked.post("/trainees/teo/progress")
+    assert f"required>{GIVEN['note']}</textarea>" in worked.page(HERE), "what she wrote is not written twice"
+    worked.post(HERE, GIVEN)
+    worked.post("/trainees/teo/progress")
+    assert f">{GIVEN['note']}</textarea>" not in worked.page(HERE)
 
 
 def test_it_is_withdrawn_with_its_reason_and_can_be_given_again(worked: Site):
@@ -90,6 +95,8 @@ def test_it_is_withdrawn_with_its_reason_and_can_be_given_again(worked: Site):
     assert standing(worked) == []
     (kept,) = worked.book.list_sign_offs("teo")
     assert kept.sign_off.reason == "two came back"
+    assert "withdrawn on 4 May 2026: “two came back”" in worked.page(HERE)
+    assert "<strong>withdrawn</strong> on 4 May 2026" in worked.page("/trainees/teo")
     assert worked.post(f"{HERE}/withdraw", {"edge": "convex", "reason": "again"}).status_code == 404
     worked.post("/trainees/teo/progress")
     assert worked.post(HERE, GIVEN).status_code == 303

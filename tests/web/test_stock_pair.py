@@ -19,6 +19,13 @@ def test_it_is_found_from_the_stock_and_says_where_it_was(back: Site):
     assert back.get("/stock/S-999").status_code == 404
 
 
+def test_what_the_way_did_to_it_stands_with_the_box(on_its_way: Site):
+    fields = {"pair.1": "damaged", "damage.1": "tip bent", "pair.2": "here", "pair.3": "here", "on": "2026-05-02"}
+    on_its_way.post(f"{ROUND}/check-in", fields)
+    assert "damaged on the way back</span>" in on_its_way.page(HERE)
+    assert "damaged" not in on_its_way.page(f"/stock/{PAIRS[1].tag}")
+
+
 def test_it_is_retired_and_brought_back_with_the_reasons(back: Site):
     answer = back.post(f"{HERE}/retire", {"reason": "too narrow", "on": "2026-05-03"})
     assert answer.headers["location"] == f"{HERE}?retired=yes"
