@@ -27,8 +27,8 @@ Out = Annotated[Path | None, typer.Option("--out", help="File to write; else KEY
 def round_(context: typer.Context, key: Key, out: Out = None) -> None:
     """Write the packet that goes with a box: the round, its rubric, the bench book, what to practise."""
     from evalkit.actions.sending import make_round_packet
-    from evalkit.cli.bench_page import bench_page
     from evalkit.files.packets import seal_code
+    from evalkit.workbench import bench_page
 
     bench = bench_of(context)
     with bench.book() as (book, _), patience("Making the packet"):

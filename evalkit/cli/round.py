@@ -108,7 +108,7 @@ def bench_book(
     out: Annotated[Path, typer.Option("--out", help="File to write, like teo-3.html.")],
 ) -> None:
     """Write the trainee's bench book: one page that is filled in on a phone or laptop, without any network."""
-    from evalkit.cli.bench_page import bench_page
+    from evalkit.workbench import bench_page
 
     with bench_of(context).book() as (book, _):
         page = bench_page(book, key)

@@ -194,10 +194,10 @@ class Bench:
         if pair is None or not pair.readings:
             shape, words = "unseen", "not marked"
         elif n_untested:
-            shape, words = "part", f"{n_untested} untested"
+            shape, words = "begun", f"{n_untested} untested"
         elif n := self.n_could_not(number):
             is_none_seen = not any(reading.is_seen for reading in pair.readings)
-            shape = "unseen" if is_none_seen else "part"
+            shape = "unseen" if is_none_seen else "begun"
             words = "could not be tested" if is_none_seen else f"{amount_words(n, 'criterion', 'criteria')} could not"
         else:
             shape, words = "tested", "all tested"

@@ -14,6 +14,7 @@ from evalkit.errors import InputError
 from evalkit.files.field_words import made_of
 from evalkit.reports.figures import day_words
 from evalkit.web.benches import Bench, bench_of
+from evalkit.web.box_files import BOX_FILES
 from evalkit.web.questions import asked_on
 from evalkit.web.second import n_second_open
 from evalkit.web.visit import check_page
@@ -154,6 +155,7 @@ def _round_rows(bench: Bench, n_second: int) -> dict[str, object]:
         "next_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind not in APART],
         "lost_legs": [(kind.value, LEG_WORDS[kind]) for kind in nexts if kind is LegKind.LOST],
         "asked": asked_on(bench),
+        "box_files": BOX_FILES if LegKind.RETURNED not in {leg.kind for leg in round_.legs} else (),
         "may_correct": bench.is_back and not bench.standing.finished,
         "may_check_in": LegKind.RECEIVED_BACK in nexts,
         "first_day": (round_.legs[-1].happened_on if round_.legs else round_.planned_on).isoformat(),

@@ -6,6 +6,7 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp
 
 from evalkit.web import (
+    box_files,
     check_in,
     comparing,
     entrance,
@@ -38,6 +39,7 @@ READ: dict[str, Handler] = {
     ROUND: rounds.show_round,
     ROUND + "/mark": rounds.mark_round,
     ROUND + "/check-in": check_in.show_check_in,
+    ROUND + "/box/{name}.{ending}": box_files.give_box_file,
     ROUND + "/report": reporting.show_report,
     ROUND + "/report.{ending}": reporting.give_file,
     PAIR: marking.show_pair,

@@ -78,11 +78,11 @@ def _row(bench: Bench, number: int, draft: MarkedPair | None, kept: MarkedPair |
 def _standing(bench: Bench, draft: MarkedPair | None, kept: MarkedPair | None) -> tuple[str, str, str]:
     if draft is None:
         n = n_left(bench, kept)
-        return ("part", f"finished and kept, {_untested(n)}", "") if n else ("tested", "finished and kept", "")
+        return ("begun", f"finished and kept, {_untested(n)}", "") if n else ("tested", "finished and kept", "")
     if draft.is_blank:
         return "unseen", "not begun", "Begin"
     n = n_left(bench, draft)
-    return "part", f"begun, {_untested(n) if n else 'all tested'}, not finished", "Go on"
+    return "begun", f"begun, {_untested(n) if n else 'all tested'}, not finished", "Go on"
 
 
 def _untested(n: int) -> str:

@@ -170,7 +170,7 @@ def _page(
 
 def _told(visit: Visit, bench: Bench, kept: MarkedPair | None, faults: tuple[FieldFault, ...] = ()) -> Response:
     row = _row(bench, visit.number, kept, faults)
-    tab = "part" if row.n_untested else "tested"
+    tab = "begun" if row.n_untested else "tested"
     return tell_pair(visit, row, kept, bench.lines(visit.number), tab=tab, faults=faults)
 
 

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 from evalkit.domain.pair import Pair
+from evalkit.files.sheets import write_assessment_sheet
+from evalkit.workbench import bench_page
 from tests.reports.values import PAIRS
 from tests.web.site import ROUND, Counter, Site
 
@@ -85,6 +87,31 @@ def test_the_round_is_planned_as_it_is_shown(stocked: Site):
     )  # fmt: skip
     assert stocked.post(f"{HERE}/plan", {"tags": ",".join(tags)}).status_code == 409, "pressed twice, planned twice"
     assert "T-" in stocked.page("/rounds/teo-2")
+
+
+def test_what_goes_with_the_box_is_had_from_its_page(stocked: Site):
+    tags = propose(stocked)
+    stocked.post(f"{HERE}/plan", {"tags": ",".join(tags)})
+    page = stocked.page("/rounds/teo-2")
+    found = re.findall(r'href="(/rounds/teo-2/box/[a-z-]+\.[a-z]+)"', page)
+    assert [path.rpartition("/")[2] for path in found] == [
+        "bench-book.html", "sheet.md", "papers.pdf", "papers.html", "labels.pdf", "labels.html",
+    ]  # fmt: skip
+    files = {path.rpartition("/")[2]: stocked.get(path) for path in found}
+    for name, answer in files.items():
+        assert answer.status_code == 200
+        assert answer.headers["content-disposition"] == f'attachment; filename="teo-2-{name}"'
+        assert answer.headers["content-security-policy"] == "sandbox"
+    assert files["papers.pdf"].content.startswith(b"%PDF-")
+    assert files["labels.pdf"].content.startswith(b"%PDF-")
+    assert all(tag in files["papers.html"].text for tag in tags)
+    round_ = stocked.book.get_round("teo-2")
+    blank = write_assessment_sheet(round_, stocked.book.get_rubric_by_digest(round_.rubric_digest))
+    assert files["sheet.md"].text == blank
+    assert files["bench-book.html"].text == bench_page(stocked.book, "teo-2").html
+    assert stocked.get("/rounds/teo-2/box/letter.pdf").status_code == 404
+    assert stocked.get("/rounds/teo-9/box/sheet.md").status_code == 404
+    assert "What goes with it" not in stocked.page(ROUND)
 
 
 def test_a_plan_is_taken_back_while_the_box_is_here(stocked: Site):

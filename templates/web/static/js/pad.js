@@ -6,6 +6,7 @@ const BADGE = {
   fit: '<circle class="m-fit" fill="#ffffff" stroke="#0072b2" stroke-width="2.2" cx="13" cy="13" r="8.8"/>',
   new: '<circle class="m-new" fill="#0072b2" cx="13" cy="13" r="9.6"/>',
   tested: '<path class="mark-line" d="M5 14l5.5 5.5L21 7.5"/>',
+  begun: '<circle class="mark-line" cx="13" cy="13" r="8.6"/><path class="mark-dot" d="M13 4.4a8.6 8.6 0 0 0 0 17.2Z"/>',
   unseen: '<circle class="m-unseen" fill="#ffffff" stroke="#5b6468" stroke-width="1.4" stroke-dasharray="2.6 2.2" cx="13" cy="13" r="8.8"/>',
 };
 const shapeOf = (chip) => Object.keys(BADGE).find((shape) => chip && chip.classList.contains(shape)) || "unseen";
