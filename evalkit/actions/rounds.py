@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from evalkit.domain.round import Leg, NumberedPair, Person, Round, RoundState, span_words
 from evalkit.domain.rubric import Rubric
 from evalkit.domain.triage import Decision
-from evalkit.errors import AlreadyError, InputError
+from evalkit.errors import InputError
 from evalkit.progress.box_candidates import LeftOut
 
 if TYPE_CHECKING:
@@ -63,8 +63,7 @@ def plan_round(
         "planned_on": planned_on,
         "pairs": tuple(pairs),
     })  # fmt: skip
-    if round_.key in {other.key for other in book.list_rounds()}:
-        raise AlreadyError(f"there is a round '{round_.key}' already.", mend="Give the new one another key.")
+    book.check_new_key(round_.key)
     # Only now is anything written, so that a plan that is refused leaves no frozen rubric behind.
     version = book.freeze_rubric(rubric, mentor.key)
     round_ = round_.model_copy(update={"rubric_version": version})
@@ -125,8 +124,9 @@ def _round(fields: dict[str, object]) -> Round:
 
 
 def _next_key(book: Book, trainee_key: str) -> str:
-    taken = {round_.key for round_ in book.list_rounds(trainee_key)}
-    n = len(taken) + 1
+    there = {round_.key for round_ in book.list_rounds(trainee_key)}
+    taken = there | book.unplanned_keys()
+    n = len(there) + 1
     while f"{trainee_key}-{n}" in taken:
         n += 1
     return f"{trainee_key}-{n}"

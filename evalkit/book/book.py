@@ -226,9 +226,14 @@ class Book:
         with self.act(who, "plan round", f"round {round_.key}") as doing:
             rounds.add_round(doing, round_)
 
+    def check_new_key(self, key: str) -> None:
+        """Raises AlreadyError for the key of a round, or of one whose plan was taken back."""
+        with reading(self._engine) as connection:
+            rounds.check_new_key(connection, key)
+
     def remove_plan(self, round_key: str, who: str) -> Round:
         """Take back the plan of a box that has not left; the round as it stood."""
-        with self.act(who, "take back plan", f"round {round_key}") as doing:
+        with self.act(who, history.UNPLANS, f"round {round_key}") as doing:
             return rounds.remove_plan(doing, round_key)
 
     def add_leg(self, round_key: str, leg: Leg, who: str) -> Round:
@@ -627,6 +632,11 @@ class Book:
         """Keys of the rounds that the acts after this one changed; None where something else may have changed too."""
         with reading(self._engine) as connection:
             return history.rounds_changed_since(connection, seq)
+
+    def unplanned_keys(self) -> frozenset[str]:
+        """Keys of rounds whose plan was taken back; no other round may bear one."""
+        with reading(self._engine) as connection:
+            return history.unplanned_keys(connection)
 
     def get_act(self, seq: int) -> Act:
         """One act with what stood before and after."""

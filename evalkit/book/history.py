@@ -26,6 +26,9 @@ MAX_WHO = 40
 ERASURE = "erasure "
 """Begins the name of the fact that lists which acts an erasure emptied; no table holds it."""
 
+UNPLANS = "take back plan"
+"""The act of removing the plan of a box that has not left."""
+
 ERASE = "erase person"
 """The act of an erasure."""
 
@@ -158,6 +161,12 @@ def rounds_changed_since(connection: Connection, seq: int) -> frozenset[str] | N
             return None
         keys.add(key)
     return frozenset(keys)
+
+
+def unplanned_keys(connection: Connection) -> frozenset[str]:
+    """Keys of rounds whose plan was taken back: a bench book or sheet that was made of one may still come in."""
+    found = connection.execute(select(acts.c.subject).where(acts.c.act == UNPLANS)).scalars()
+    return frozenset(subject.removeprefix("round ") for subject in found)
 
 
 def get_act(connection: Connection, seq: int) -> Act:

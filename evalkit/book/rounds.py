@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import Column, ColumnElement, Connection, select
 
 from evalkit.book.facts import leg_fact, numbered_fact, round_fact
-from evalkit.book.history import Acting
+from evalkit.book.history import Acting, unplanned_keys
 from evalkit.book.missing import unknown
 from evalkit.book.people import get_person
 from evalkit.book.rows import leg_of, leg_row, pair_of, round_of, round_row
@@ -56,8 +56,7 @@ class RoundHead:
 def add_round(doing: Acting, round_: Round) -> None:
     """Raises AlreadyError for a used key; NotFoundError or InputError where it does not fit the rest of the book."""
     connection = doing.connection
-    if connection.execute(select(rounds.c.key).where(rounds.c.key == round_.key)).first():
-        raise AlreadyError(f"there is a round '{round_.key}' already.", mend="Give the new one another key.")
+    check_new_key(connection, round_.key)
     _check_person(round_.trainee, get_person(connection, "trainee", round_.trainee.key))
     _check_person(round_.mentor, get_person(connection, "mentor", round_.mentor.key))
     rubric, _ = get_rubric(connection, round_.rubric_key, round_.rubric_version)
@@ -81,6 +80,17 @@ def add_round(doing: Acting, round_: Round) -> None:
         _insert_numbered(doing, round_.key, position, numbered, versions[numbered.pair.tag])
     for position, leg in enumerate(round_.legs):
         insert_leg(doing, round_.key, position, leg)
+
+
+def check_new_key(connection: Connection, key: str) -> None:
+    """Raises AlreadyError for a key that is taken, or that a plan bore which was taken back."""
+    if connection.execute(select(rounds.c.key).where(rounds.c.key == key)).first():
+        raise AlreadyError(f"there is a round '{key}' already.", mend="Give the new one another key.")
+    if key in unplanned_keys(connection):
+        raise AlreadyError(
+            f"the plan of a round '{key}' was taken back, and what was made of it could come in for this one.",
+            mend="Give the new one another key.",
+        )
 
 
 def _check_person(given: Person, known: Person) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from evalkit.book.book import Book
 from evalkit.book.kept import PhotoRow
-from evalkit.errors import InputError, NotFoundError
+from evalkit.errors import AlreadyError, InputError, NotFoundError
 from tests.book.values import JOURNEY, LAID_OUT, intake_of, round_of
 
 
@@ -18,7 +18,7 @@ def planned(book: Book) -> Book:
     return book
 
 
-def test_a_plan_is_taken_back_and_made_again(planned: Book):
+def test_a_plan_is_taken_back_and_made_again_under_another_key(planned: Book):
     round_ = planned.get_round("nia-1")
     assert planned.remove_plan("nia-1", "oda") == round_
     assert planned.check() == []
@@ -30,8 +30,12 @@ def test_a_plan_is_taken_back_and_made_again(planned: Book):
     assert act.before is not None
     assert act.before["round nia-1"]["trainee"] == "nia"
     assert len(act.before) == 1 + len(round_.pairs)
-    planned.add_round(round_, "oda")
-    assert planned.get_round("nia-1") == round_
+    with pytest.raises(AlreadyError, match="was taken back"):
+        planned.add_round(round_, "oda")
+    assert planned.unplanned_keys() == {"nia-1"}
+    again = round_.model_copy(update={"key": "nia-2"})
+    planned.add_round(again, "oda")
+    assert planned.get_round("nia-2") == again
     assert planned.check() == []
 
 

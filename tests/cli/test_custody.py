@@ -227,3 +227,15 @@ def test_a_check_in_is_said_anew(planned: Desk):
     assert not any(pair.transit_note for pair in draft.pairs)
     assert "2 came" in planned.do("round", "show", "teo-1").out
     assert "no pair 9" in planned.refuse("round", "check-in", "teo-1", "--correct", "--missing", "9")
+
+
+def test_the_plan_of_a_box_that_is_here_is_taken_back_and_its_key_with_it(planned: Desk):
+    assert "its 3 pairs may go in another box" in planned.do("round", "unplan", "teo-1").out
+    assert "no round" in planned.refuse("round", "show", "teo-1")
+    plan = ("round", "plan", "teo", "--rubric", MINI, "--pairs", "S-102,S-101", "--on", "2026-04-01")
+    assert "was taken back" in planned.refuse(*plan, "--key", "teo-1")
+    planned.do(*plan)
+    assert [one["key"] for one in planned.do("round", "list", "--json").json["rounds"]] == ["teo-2"]
+    planned.do("round", "send", "teo-2", "--on", "2026-04-02")
+    assert "the box is on its way" in planned.refuse("round", "unplan", "teo-2")
+    planned.do("book", "check")
