@@ -658,6 +658,17 @@ def test_a_box_is_checked_in_by_touch(serve, open_page, tmp_path: Path):
     page.get_by_role("link", name=re.compile("damaged on the way back")).tap()
     expect(page.get_by_text("Damaged on the way back:")).to_be_in_viewport()
     assert axe_faults(page) == []
+    go(page, served, "/rounds/again")
+    page.get_by_role("link", name="Correct the check-in").tap()
+    expect(page.locator("input[name='damage.2']")).to_have_value("tip bent")
+    assert axe_faults(page) == []
+    for number, word in ((2, "here"), (5, "here"), (6, "missing")):
+        page.locator("fieldset").nth(number - 1).locator(".choice", has_text=word).tap()
+    page.get_by_role("button", name="Keep the correction").tap()
+    expect(page.get_by_text("Missing: pair 6.")).to_be_visible()
+    draft = book.find_draft("again", "oda")
+    assert draft is not None
+    assert {pair.number for pair in draft.pairs if pair.readings} == {6}
 
 
 def test_a_box_is_proposed_changed_and_planned(serve, open_page):
@@ -685,6 +696,16 @@ def test_a_box_is_proposed_changed_and_planned(serve, open_page):
     page.get_by_role("button", name="Plan this round").tap()
     expect(page.get_by_role("heading", level=1)).to_contain_text("t0-")
     assert len(served.book.list_rounds("t0")) == 3
+    assert axe_faults(page) == []
+    with page.expect_download() as fetched:
+        page.get_by_role("link", name="Bench book").tap()
+    assert fetched.value.suggested_filename.endswith("-bench-book.html")
+    page.locator("summary", has_text="Take the plan back").tap()
+    assert axe_faults(page) == []
+    page.get_by_role("button", name="Take the plan back").tap()
+    expect(page.get_by_text("The plan is taken back")).to_be_visible()
+    assert axe_faults(page) == []
+    assert len(served.book.list_rounds("t0")) == 2
 
 
 def test_a_sign_off_is_given_and_withdrawn(served: Served, open_page):
