@@ -49,9 +49,13 @@ def pair_row(pair: Pair, version: int, at: datetime) -> Plain:
 
 def pair_of(row: RowMapping) -> Pair:
     """From a row of `pairs`."""
-    fields: Plain = {name: row[name] for name in Pair.model_fields}
-    fields["faults"] = json.loads(row["faults"])
-    return Pair.model_validate(fields)
+    return _pair(tuple(row[name] for name in Pair.model_fields))
+
+
+@lru_cache(maxsize=4_096)
+def _pair(values: tuple[object, ...]) -> Pair:
+    fields = dict(zip(Pair.model_fields, values, strict=True))
+    return Pair.model_validate({**fields, "faults": json.loads(str(fields["faults"]))})
 
 
 # --- rubrics --------------------------------------------------------------------------------------------------------

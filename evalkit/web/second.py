@@ -38,7 +38,7 @@ class SecondRow:
 def show_second(visit: Visit) -> Response:
     """Which pairs to mark a second time, how far each is, and which are kept."""
     bench = bench_of(visit)
-    rows = second_rows(visit, bench) if bench.finished_version else ()
+    rows = visit.made(("second", bench.key, bench.who), lambda: second_rows(visit, bench), of=bench.key)
     return visit.show(
         "second.html",
         200,
@@ -51,7 +51,9 @@ def show_second(visit: Visit) -> Response:
 
 
 def second_rows(visit: Visit, bench: Bench) -> tuple[SecondRow, ...]:
-    """The pairs that are drawn, begun or kept, in the order of their numbers."""
+    """The pairs that are drawn, begun or kept, in the order of their numbers; none before a marking is finished."""
+    if not bench.finished_version:
+        return ()
     drafts = visit.book.list_second_drafts(bench.key, bench.who)
     kept = _kept(visit, bench)
     numbers = sorted((drafts.keys() | kept.keys()) & set(bench.round.numbers))
