@@ -131,7 +131,6 @@ def _corrected(before: MarkedPair, one: Arrival, was: Losses, numbered: Numbered
             raise InputError(
                 f"pair {one.number} was seen on the bench, so it is not missing.",
                 mend="Take its marks back first, if they belong to another pair.",
-                where=f"pair {one.number}",
             )
         readings = _could_not(numbered, rubric)
     if one.is_damaged:

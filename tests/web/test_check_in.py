@@ -104,6 +104,32 @@ def test_damage_without_a_word_is_asked_about(on_its_way: Site):
     assert on_its_way.book.get_round("teo-1").state is RoundState.ON_ITS_WAY_BACK
 
 
+def test_what_was_filled_in_comes_back_with_what_is_wrong(on_its_way: Site):
+    fields = {**HERE, "pair.2": "damaged", "pair.3": "missing", "extra": "a comb", "condition": "wet", "ref": "AB 1"}
+    files = {"photo.2": ("tip.jpg", picture(70), "image/jpeg")}
+    page = on_its_way.post(f"{ROUND}/check-in", fields, files=files).text
+    assert 'role="alert">It is not said what is damaged on pair 2.' in page
+    assert "Choose the pictures again." in page
+    for number, how in ((1, "here"), (2, "damaged"), (3, "missing")):
+        assert re.findall(rf'name="pair.{number}" value="(\w+)"[^>]* checked', page) == [how]
+    assert 'value="a comb"' in page
+    assert ">wet</textarea>" in page
+    assert 'value="AB 1"' in page
+    assert 'value="2026-05-02"' in page
+
+
+def test_a_correction_made_over_another_is_told(on_its_way: Site):
+    on_its_way.post(f"{ROUND}/check-in", {**HERE, "pair.3": "missing"})
+    page = on_its_way.page(f"{ROUND}/check-in")
+    based_on = re.search(r'name="based_on" value="(\d+)"', page)[1]  # type: ignore[index]
+    on_its_way.post(f"{ROUND}/check-in", {**CORRECT, "pair.2": "missing", "based_on": based_on})
+    acts = on_its_way.book.list_acts()
+    answer = on_its_way.post(f"{ROUND}/check-in", {**CORRECT, "based_on": based_on})
+    assert answer.status_code == 409
+    assert "changed meanwhile" in answer.text
+    assert on_its_way.book.list_acts() == acts
+
+
 CORRECT = {**HERE, "correct": "yes"}
 
 
