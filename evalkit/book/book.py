@@ -628,10 +628,10 @@ class Book:
         with reading(self._engine) as connection:
             return history.latest_act(connection)
 
-    def rounds_changed_since(self, seq: int) -> frozenset[str] | None:
-        """Keys of the rounds that the acts after this one changed; None where something else may have changed too."""
+    def changed_since(self, seq: int) -> history.Changed | None:
+        """What the acts after this one changed; None where something beside rounds may have changed as well."""
         with reading(self._engine) as connection:
-            return history.rounds_changed_since(connection, seq)
+            return history.changed_since(connection, seq)
 
     def unplanned_keys(self) -> frozenset[str]:
         """Keys of rounds whose plan was taken back; no other round may bear one."""

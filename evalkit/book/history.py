@@ -152,15 +152,31 @@ def latest_act(connection: Connection) -> int:
     return connection.execute(select(func.max(acts.c.seq))).scalar_one() or 0
 
 
-def rounds_changed_since(connection: Connection, seq: int) -> frozenset[str] | None:
-    """Keys of the rounds that the acts after this one changed; None where something else may have changed as well."""
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """What some acts changed: these rounds and nothing else; `is_marks_only`: nothing but pairs of begun markings."""
+
+    rounds: frozenset[str] = frozenset()
+    is_marks_only: bool = True
+
+
+def changed_since(connection: Connection, seq: int) -> Changed | None:
+    """What the acts after this one changed; None where something beside rounds may have changed as well."""
     keys: set[str] = set()
-    for act, subject in connection.execute(select(acts.c.act, acts.c.subject).where(acts.c.seq > seq)):
+    is_marks_only = True
+    for act, subject, after in connection.execute(
+        select(acts.c.act, acts.c.subject, acts.c.after).where(acts.c.seq > seq)
+    ):
         kind, _, key = subject.partition(" ")
         if kind != "round" or act == WIDER:
             return None
         keys.add(key)
-    return frozenset(keys)
+        is_marks_only = is_marks_only and all(map(_is_marked_pair, json.loads(after)))
+    return Changed(frozenset(keys), is_marks_only)
+
+
+def _is_marked_pair(fact: str) -> bool:
+    return fact.startswith(("marking ", "second draft ")) and " number " in fact
 
 
 def unplanned_keys(connection: Connection) -> frozenset[str]:

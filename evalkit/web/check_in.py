@@ -131,8 +131,8 @@ def _check_unchanged(visit: Visit) -> None:
     shown = visit.said("based_on")
     if not shown.isascii() or not shown.isdecimal() or len(shown) > MOST_DIGITS:
         return
-    changed = visit.book.rounds_changed_since(int(shown))
-    if changed is None or visit.key in changed:
+    changed = visit.book.changed_since(int(shown))
+    if changed is None or visit.key in changed.rounds:
         raise ChangedError(
             "the round was changed meanwhile, in another window or on another device.",
             mend="Open 'Correct the check-in' again: it shows what stands now.",

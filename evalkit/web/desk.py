@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 Made = TypeVar("Made")
 MAX_KEPT = 24
 MAX_MADE = 60
+NO_ROUND = ""
+"""What rests on no round at all."""
+NO_MARK = "no mark"
+"""What rests on anything but the pairs of begun markings. No round has such a key."""
 
 
 class Desk:
@@ -70,8 +74,8 @@ class Desk:
         """What was made from the book as it stood after this act, made now if need be.
 
         Every change of the book is an act with a number of its own, so what was made under the same number is still
-        true. Once the number changes all of it is put away, except what rests on one round (`of`, its key) that none
-        of the acts between has changed, or on no round (`of` is ''), where they changed nothing but rounds.
+        true. Once the number changes all of it is put away, except what rests on less than the whole book and was not
+        touched by the acts between: `of` is the key of the one round it rests on, or NO_ROUND, or NO_MARK.
         """
         with self._lock:
             if act != self._act:
@@ -88,11 +92,12 @@ class Desk:
         return made
 
     def _put_away(self, act: int) -> None:
-        changed = self.book.rounds_changed_since(self._act) if self._made and act > self._act else None
+        changed = self.book.changed_since(self._act) if self._made and act > self._act else None
         if changed is None:
             self._made.clear()
         else:
-            self._made = {name: (of, made) for name, (of, made) in self._made.items() if of not in (None, *changed)}
+            gone = {None, *changed.rounds} if changed.is_marks_only else {None, NO_MARK, *changed.rounds}
+            self._made = {name: (of, made) for name, (of, made) in self._made.items() if of not in gone}
         self._act = act
 
     def forget(self) -> None:

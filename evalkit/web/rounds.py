@@ -15,6 +15,7 @@ from evalkit.files.field_words import made_of
 from evalkit.reports.figures import day_words
 from evalkit.web.benches import Bench, bench_of
 from evalkit.web.box_files import BOX_FILES
+from evalkit.web.desk import NO_MARK
 from evalkit.web.questions import asked_on
 from evalkit.web.second import n_second_open
 from evalkit.web.visit import check_page
@@ -70,7 +71,9 @@ def show_rounds(visit: Visit) -> Response:
     number = visit.page_number()
     limit = visit.desk.workbench.settings.overdue_days
     rows = visit.made(
-        ("rounds", number, visit.today), lambda: _list_rows(visit.book, number, today=visit.today, limit_days=limit)
+        ("rounds", number, visit.today),
+        lambda: _list_rows(visit.book, number, today=visit.today, limit_days=limit),
+        of=NO_MARK,
     )
     said = "The plan is taken back; its pairs may go in another box." if _was_unplanned(visit) else ""
     return visit.show("rounds.html", 200, said=said, **rows)

@@ -14,6 +14,7 @@ from evalkit.domain.rubric import Rubric
 from evalkit.errors import NotFoundError
 from evalkit.reports.blades import shape_of
 from evalkit.reports.figures import band_words, day_words, number_words
+from evalkit.web.desk import NO_ROUND
 from evalkit.web.marking_rows import STEP_WORDS, ask_html
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def show_rubric(visit: Visit) -> Response:
     version = int(visit.request.path_params["version"])
     asked = visit.request.query_params.get("edge", "")[:40]
     name = ("rubric", visit.key, version, asked)
-    rows = visit.made(name, lambda: _rows(visit.book, visit.key, version, asked), of="")
+    rows = visit.made(name, lambda: _rows(visit.book, visit.key, version, asked), of=NO_ROUND)
     return visit.show("rubric.html", 200, **rows)
 
 

@@ -12,6 +12,7 @@ from evalkit.book.whereabouts import Asked
 from evalkit.domain.amounts import amount_words
 from evalkit.domain.round import RoundState, overdue_days
 from evalkit.reports.figures import day_words
+from evalkit.web.desk import NO_MARK
 from evalkit.web.visit import check_page
 
 if TYPE_CHECKING:
@@ -83,7 +84,9 @@ def show_stock(visit: Visit) -> Response:
     return visit.show(
         "stock.html",
         200,
-        **visit.made(("stock", visit.today, asked, place, number), lambda: _rows(visit, asked, place, number)),
+        **visit.made(
+            ("stock", visit.today, asked, place, number), lambda: _rows(visit, asked, place, number), of=NO_MARK
+        ),
     )
 
 

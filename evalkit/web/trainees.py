@@ -10,6 +10,7 @@ from evalkit.errors import NotFoundError
 from evalkit.reports.figures import day_words, list_words
 from evalkit.reports.formats import MAKERS, Format
 from evalkit.reports.progress_page import ProgressJob
+from evalkit.web.desk import NO_MARK
 from evalkit.web.reporting import file_answer
 from evalkit.web.rounds import round_row
 
@@ -39,7 +40,7 @@ def show_trainees(visit: Visit) -> Response:
 def show_trainee(visit: Visit) -> Response:
     """One trainee: rounds, sign-offs, and what the figures say if they were worked out."""
     worked = find_worked(visit)
-    rows = visit.made(("trainee", visit.key), lambda: _rows(visit.book, visit.key))
+    rows = visit.made(("trainee", visit.key), lambda: _rows(visit.book, visit.key), of=NO_MARK)
     return visit.show(
         "trainee.html",
         200,

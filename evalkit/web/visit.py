@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from evalkit.errors import EvalkitError, InputError, NotFoundError
 from evalkit.reports.pages import environment
+from evalkit.web.desk import NO_ROUND
 from evalkit.web.guard import cookie_text
 from evalkit.web.sessions import Session, Sessions
 
@@ -78,7 +79,7 @@ class Visit:
 
     @cached_property
     def mentors(self) -> list[Person]:
-        return self.made("mentors", lambda: self.book.list_people("mentor"), of="")
+        return self.made("mentors", lambda: self.book.list_people("mentor"), of=NO_ROUND)
 
     @cached_property
     def mentor(self) -> Person:

@@ -14,8 +14,9 @@ import pytest
 
 from evalkit.book.book import Book
 from evalkit.book.connect import FILE
-from evalkit.book.history import WIDER
+from evalkit.book.history import WIDER, Changed
 from evalkit.book.schema import metadata
+from evalkit.book.steps_back import ON_THE_BENCH
 from evalkit.errors import BookError, NotFoundError
 from tests.book.conftest import MEANINGLESS
 from tests.book.values import START, TickingClock
@@ -63,15 +64,24 @@ def test_an_act_named_after_a_round_changes_that_round_alone(full_book: Book):
             assert told == key or kind == "photo", (act.act, name)
 
 
-def test_which_rounds_were_changed_since(full_book: Book):
+def test_what_was_changed_since(full_book: Book):
     acts = full_book.list_acts()
-    assert full_book.rounds_changed_since(acts[-1].seq) == frozenset()
-    assert full_book.rounds_changed_since(0) is None, "people and pairs were added"
+    assert full_book.changed_since(acts[-1].seq) == Changed()
+    assert full_book.changed_since(0) is None, "people and pairs were added"
     for act in acts[:-1]:
         after = [later for later in acts if later.seq > act.seq]
         is_wider = any(later.act == WIDER or not later.subject.startswith("round ") for later in after)
-        keys = {later.subject.removeprefix("round ") for later in after}
-        assert full_book.rounds_changed_since(act.seq) == (None if is_wider else keys)
+        changed = full_book.changed_since(act.seq)
+        assert (changed is None) == is_wider
+        if changed is not None:
+            assert changed.rounds == {later.subject.removeprefix("round ") for later in after}
+
+
+def test_only_acts_on_the_bench_change_nothing_but_marks(full_book: Book):
+    for act in full_book.list_acts():
+        names = full_book.get_act(act.seq).after
+        if all(name.startswith(("marking ", "second draft ")) and " number " in name for name in names):
+            assert act.act in (*ON_THE_BENCH, "pick for a second marking", "put away second marking"), act
 
 
 def test_a_person_can_recompute_the_chain(full_copy: Path):

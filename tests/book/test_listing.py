@@ -6,6 +6,7 @@ import pytest
 
 from evalkit.book.book import Book
 from evalkit.book.drafts import state_of
+from evalkit.book.history import Changed
 from evalkit.domain.marking import MarkedPair
 from evalkit.domain.round import RoundState
 from evalkit.errors import AlreadyError, ChangedError
@@ -100,7 +101,7 @@ def test_every_act_has_a_number_of_its_own(planned: Book):
     assert before == planned.list_acts()[-1].seq
     planned.record_opening("nia-1", 1, "oda")
     assert planned.latest_act() == before + 1
-    assert planned.rounds_changed_since(before) == {"nia-1"}
+    assert planned.changed_since(before) == Changed(frozenset({"nia-1"}), is_marks_only=False)
     planned.record_opening("nia-1", 1, "oda")
     assert planned.latest_act() == before + 1, "nothing was changed"
 
@@ -130,6 +131,19 @@ def test_the_state_of_a_pair_goes_by_its_words():
     assert state_of(None) == ""
     assert state_of(pair) == state_of(pair.model_copy(update={"was_opened": True}))
     assert state_of(pair) != state_of(pair.model_copy(update={"keep": "y"}))
+
+
+def test_a_mark_changes_nothing_but_the_pair_once_the_marking_is_begun(planned: Book):
+    acts = [planned.latest_act()]
+    for word in ("first", "second"):
+        save(planned, MarkedPair(number=1, keep=word))
+        acts.append(planned.latest_act())
+    key = frozenset({"nia-1"})
+    assert planned.changed_since(acts[0]) == Changed(key, is_marks_only=False), "it was begun"
+    assert planned.changed_since(acts[1]) == Changed(key, is_marks_only=True)
+    assert planned.changed_since(acts[2]) == Changed()
+    planned.discard_draft("nia-1", "oda", "oda")
+    assert planned.changed_since(acts[2]) == Changed(key, is_marks_only=False), "it is begun no longer"
 
 
 def test_a_pair_as_it_stood_before_its_last_change(planned: Book):

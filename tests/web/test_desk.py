@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from evalkit.book.book import Book
 from evalkit.domain.round import Person
-from evalkit.web.desk import MAX_KEPT, MAX_MADE, Desk
+from evalkit.web.desk import MAX_KEPT, MAX_MADE, NO_MARK, NO_ROUND, Desk
 from tests.web.site import NOW, ROUND, Counter, Site, whole
 
 
@@ -43,7 +43,7 @@ def test_what_was_just_saved_is_on_the_next_page(back: Site):
     assert "all tested" in back.page(ROUND)
 
 
-RESTS = {"all": None, "mine": "teo-1", "other": "lin-1", "no round": ""}
+RESTS = {"all": None, "mine": "teo-1", "other": "lin-1", "no round": NO_ROUND, "no mark": NO_MARK}
 """What is made, and on which round each rests."""
 
 
@@ -70,6 +70,8 @@ def test_a_mark_puts_away_what_rests_on_its_round_and_no_other(back: Site):
     assert making.made() == set(RESTS)
     assert making.made() == set()
     back.save(1, whole(3))
+    assert making.made() == {"all", "mine", "no mark"}, "the marking was begun"
+    back.save(1, whole(2))
     assert making.made() == {"all", "mine"}
     back.save(2, whole(3))
     back.save(3, whole(3))
@@ -82,7 +84,7 @@ def test_a_book_with_fewer_acts_is_another_book(back: Site):
     making = Making(back)
     making.made()
     act = back.book.latest_act()
-    assert making.desk.made_at(act - 1, "no round", lambda: "anew", of="") == "anew"
+    assert making.desk.made_at(act - 1, "no round", lambda: "anew", of=NO_ROUND) == "anew"
 
 
 def test_what_was_made_has_an_end(back: Site):
